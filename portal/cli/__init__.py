@@ -37,6 +37,10 @@ VERBS: dict[str, tuple[str, Message]] = {
         "portal.cli.copies",
         Message("put a backup in the place of the embedded database"),
     ),
+    "move": (
+        "portal.cli.moving",
+        Message("copy the embedded database to an empty PostgreSQL one"),
+    ),
     "erase": ("portal.cli.keeping", Message("erase everything that tells who a customer is")),
     "export": ("portal.cli.person_copy", Message("write down all that is kept of one customer")),
     "appraise": ("portal.cli.appraising", Message("appraise an order file, without a server")),

@@ -72,11 +72,11 @@ def backup(settings: Settings, target: Path) -> list[Message]:
     `target` appears whole or not at all: the copy is made beside it and then renamed.
     """
     here = _file_of(settings)
-    _looked_at(here, Message("There is no database at {file}.", file=str(here)))
+    looked_at(here, Message("There is no database at {file}.", file=str(here)))
     with _new_file(target) as made:
         _copy(here, made)
         _make_one_file(made)
-        copy = _looked_at(made)
+        copy = looked_at(made)
         made.replace(target)
     says = Message(
         COPIED.msgid,
@@ -91,7 +91,7 @@ def backup(settings: Settings, target: Path) -> list[Message]:
 def restore(settings: Settings, source: Path, *, force: bool = False) -> list[Message]:
     """Put `source` in the place of the database, or raise BadSetting and change nothing."""
     here = _file_of(settings)
-    copy = _looked_at(source, Message("There is no file {file}.", file=str(source)))
+    copy = looked_at(source, Message("There is no file {file}.", file=str(source)))
     before = _kept_before(here, copy, force=force)
     here.parent.mkdir(parents=True, exist_ok=True)
     if not here.exists():
@@ -144,7 +144,7 @@ def _file_of(settings: Settings) -> Path:
     return Path(settings.database_url.removeprefix(prefix))
 
 
-def _looked_at(file: Path, missing: Message | None = None) -> Copy:
+def looked_at(file: Path, missing: Message | None = None) -> Copy:
     """Return what a file holds; raise BadSetting where it is no database of ours."""
     if missing and not file.is_file():
         raise BadSetting(missing)

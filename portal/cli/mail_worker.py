@@ -1,6 +1,7 @@
 """`deliver`: sends the letters that wait; with `--watch`, the worker beside the server.
 
-The worker also sweeps, reminds and forecasts, and leaves a sign of life in the database.
+The worker also sweeps, reminds and forecasts, and leaves a sign of life in the database. Where
+several are started over one database, one works and the others wait for it to end.
 """
 
 import argparse
@@ -8,6 +9,8 @@ import logging
 import os
 import time
 from dataclasses import dataclass
+
+from sqlalchemy.exc import DBAPIError
 
 from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
@@ -23,8 +26,10 @@ from portal.orders.planning.forecasting import reforecast_all
 from portal.orders.planning.stored_floor import floor_key
 from portal.render.text import render
 from portal.settings import BadSetting, Settings, read_settings
+from portal.store.sole_process import SoleProcess, sole_process
 from portal.web.kit.http import logs
 
+NAME = "mail_worker"
 PAUSE_S = 5
 SWEEP_EVERY = 60  # rounds
 FORECAST_EVERY = 60
@@ -47,7 +52,7 @@ def run(_verb: str, args: argparse.Namespace) -> int:
     with opened(settings) as unit:
         if args.watch:
             logs.to_stderr()
-            MailWorker(unit, wire, settings).watch()
+            MailWorker(unit, wire, settings).watch(sole_process(settings.database_url, NAME))
             return 0
         done = deliver_due(unit, wire, mail_from=settings.mail_from)
         sweep(unit)
@@ -80,17 +85,32 @@ class MailWorker:
     wire: Wire
     settings: Settings
     rounds: int = 0
+    works: bool | None = None
     forecast_of: object = None
     trouble: Message | None = None
 
-    def watch(self) -> None:
+    def watch(self, turn: SoleProcess) -> None:
+        """Work in turn with the workers of other servers until the own server has ended."""
         parent = os.getppid()
         while True:
-            self.round()
+            self.round_in_turn(turn)
             if os.getppid() != parent:
                 return
-            self.rounds += 1
             time.sleep(PAUSE_S)
+
+    def round_in_turn(self, turn: SoleProcess) -> None:
+        """Do a round if this is the one worker; say when that changes."""
+        try:
+            works = turn.held()
+        except (DBAPIError, OSError):
+            log.exception("a round failed; the next one tries again")
+            return
+        if works != self.works:
+            log.info("the mail worker is at work" if works else "another mail worker is at work")
+            self.works = works
+        if works:
+            self.round()
+            self.rounds += 1
 
     def round(self) -> None:
         """Do what is due; what fails is logged, tried again in the next round, and stops nothing.

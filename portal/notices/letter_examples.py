@@ -13,6 +13,7 @@ from portal.notices.firm_letters import (
     FirmReminder,
 )
 from portal.notices.letters import (
+    Answered,
     AnyLetter,
     Booked,
     CalledOff,
@@ -105,6 +106,9 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             **job, times="https://portal.example.com/J/EXAMPLE/time", dropoff_at=at
         ),
         LetterKind.STILL_WAITING: StillWaiting(**job, found=True),
+        LetterKind.ANSWERED: Answered(
+            **job, asked="Can I come an hour later?", answer="Yes, we are here until six."
+        ),
         LetterKind.READY: Ready(
             **job,
             parts=4,

@@ -225,6 +225,16 @@ class CalledOff(JobLetter):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Answered(JobLetter):
+    """Our answer to what the customer wrote by the link: a question, or what is wrong (`case`)."""
+
+    kind: ClassVar[LetterKind] = LetterKind.ANSWERED
+    asked: str
+    answer: str
+    case: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NotFetched(PickupLetter):
     """Ready parts that nobody has collected; they are kept until `until`."""
 
@@ -281,6 +291,7 @@ AnyLetter = (
     | DropOffMoved
     | CalledOff
     | NotFetched
+    | Answered
     | StatusLinks
     | OnTime
     | StillWaiting

@@ -75,6 +75,13 @@ class PhotoPurpose(StrEnum):
     QUESTION = "question"
 
 
+class ThreadKind(Titled):
+    """What a customer and the works write to each other about, behind the link of a job."""
+
+    QUESTION = "question", "Question"
+    CASE = "case", "Something is wrong"  # after the hand-back
+
+
 class LetterState(StrEnum):
     """Where a letter stands on its way out."""
 
@@ -110,6 +117,7 @@ class LetterKind(Titled):
     FIRM_REMINDER = "firm_reminder", "Invoice not paid yet"
     QUESTION_ASKED = "question_asked", "We have your question"
     QUESTION_ANSWERED = "question_answered", "Our answer"
+    ANSWERED = "answered", "Our answer about a job"
     TEST = "test", "Test letter"
 
 

@@ -65,6 +65,12 @@ class EventVerb(StrEnum):
     REVERSE = "reverse"
     OVER_LIMIT = "over_limit"
 
+    # what the customer and the works write to each other
+    QUESTION = "question"
+    CASE = "case"
+    ANSWER = "answer"
+    CASE_CLOSED = "case_closed"
+
     # on the floor
     RUN_IN = "run_in"
     RUN_OUT = "run_out"
@@ -162,3 +168,14 @@ class AuditVerb(StrEnum):
 
 # what brings a part from one stage to another
 MOVES_OF_PARTS = (EventVerb.MOVE, EventVerb.REWORK, EventVerb.UNDO)
+# what is only said, or only changes how somebody is reached: no edit is overtaken by it
+ONLY_SAID = (
+    EventVerb.QUESTION,
+    EventVerb.CASE,
+    EventVerb.ANSWER,
+    EventVerb.CASE_CLOSED,
+    EventVerb.CONTACT,
+    EventVerb.MAY_FETCH,
+    EventVerb.PICKUP_TIME,
+    EventVerb.RECORD_LINK,
+)

@@ -5,6 +5,7 @@ writing transaction must be repeatable as a whole (`is_conflict` tells when).
 """
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
@@ -50,6 +51,18 @@ def make_engine(url: str) -> sa.Engine:
     return sa.create_engine(
         address, pool_size=10, max_overflow=20, pool_pre_ping=True, hide_parameters=True
     )
+
+
+def make_reading_engine(file: Path) -> sa.Engine:
+    """Return an engine that reads an SQLite file and can't change it, not even its journal."""
+
+    def connect() -> Any:
+        address = f"{file.resolve().as_uri()}?mode=ro"
+        return driver.connect(address, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
+
+    engine = sa.create_engine("sqlite://", module=driver, creator=connect, hide_parameters=True)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
 
 
 def make_sessions(engine: sa.Engine) -> orm.sessionmaker[orm.Session]:

@@ -60,6 +60,7 @@ from portal.store.people import (
     StaffSession,
 )
 from portal.store.questions import EndedDraft, Question
+from portal.store.threads import Thread, ThreadEntry
 
 __all__ = [
     "Audit",
@@ -115,6 +116,8 @@ __all__ = [
     "StripRun",
     "StripRunPart",
     "Tag",
+    "Thread",
+    "ThreadEntry",
     "TillClosing",
     "TillEntry",
 ]

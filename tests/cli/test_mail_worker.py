@@ -4,12 +4,13 @@ from itertools import pairwise
 
 import pytest
 
-from portal.cli.mail_worker import MailWorker, says
+from portal.cli.mail_worker import NAME, MailWorker, says
 from portal.cli.running import FIRST_PAUSE_S, LONGEST_PAUSE_S, MailWorkerProcess
 from portal.craft.messages import Message
 from portal.notices.outbox import Delivered
 from portal.notices.transport import MemoryWire, SmtpWire
 from portal.orders.kernel.heartbeat import SILENT_AFTER, beat, mail_worker
+from portal.store.sole_process import sole_process
 from tests.notices.posting import free_port, put, states
 from tests.readers import english
 
@@ -109,3 +110,28 @@ def test_deliver_says_what_it_did() -> None:
     down = english(says(Delivered(later=1, down=Message("TimeoutError.")), open_wire=True))
     assert down.endswith("given up: 0. TimeoutError.")
     assert "PORTAL_SMTP" in english(says(Delivered(), open_wire=False))
+
+
+@pytest.mark.postgres
+def test_of_two_workers_one_sends_and_the_other_takes_over(unit, database, settings) -> None:
+    wires = MemoryWire(), MemoryWire()
+    workers = [MailWorker(unit, wire, settings) for wire in wires]
+    turns = [sole_process(database, NAME) for _ in wires]
+    put(unit, 2)
+    for worker, turn in zip(workers, turns, strict=True):
+        worker.round_in_turn(turn)
+    assert [len(wire.sent) for wire in wires] == [2, 0]
+    assert [worker.rounds for worker in workers] == [1, 0]
+    put(unit, 3, start=2)
+    turns[0].leave()  # as when its process ends
+    workers[1].round_in_turn(turns[1])
+    workers[0].round_in_turn(turns[0])
+    assert [len(wire.sent) for wire in wires] == [2, 3]
+    turns[1].leave()
+
+
+def test_a_worker_that_cannot_ask_for_its_turn_goes_on_asking(unit, settings) -> None:
+    worker = MailWorker(unit, MemoryWire(), settings)
+    put(unit)
+    worker.round_in_turn(sole_process("postgresql+psycopg://portal@127.0.0.1:1/none", NAME))
+    assert (worker.rounds, states(unit)) == (0, ["queued"])

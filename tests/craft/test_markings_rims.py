@@ -157,7 +157,9 @@ def test_what_can_be_meant_in_two_ways_stays_open_and_is_asked(text, rim, questi
     assert not any("didn't use" in english(said) for said in answer.assumed)
 
 
-@pytest.mark.parametrize("text", ["7.00Q x 20", "18 inch 4", "18 8.3", "18 x ?, 8.5 wide"])
+@pytest.mark.parametrize(
+    "text", ["7.00Q x 20", "18 inch 4", "18 8.3", "18 x ?, 8.5 wide", "18 inch 1"]
+)
 def test_a_width_that_we_cannot_read_is_asked_for_never_guessed(text):
     answer = read_rim(text)
     assert answer.rim is None

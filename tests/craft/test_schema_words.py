@@ -269,6 +269,7 @@ def test_a_message_never_changes_and_has_no_words_of_its_own() -> None:
     with pytest.raises(TypeError, match=says):
         f"{one}"
     assert repr(one) == "Message('Hello {name}', name='Robin')"
+    assert repr(Message("{a}{b}", a=1, b=2)) == "Message('{a}{b}', a=1, b=2)"
     assert repr(Message("Hello")) == "Message('Hello')"
 
 

@@ -13,6 +13,7 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.ledger import account_of
 from portal.orders.office import firms_view, month_payments, month_view, monthly
 from portal.shop.invoicing.document import InvoiceKind
+from portal.shop.invoicing.norm import structured
 from portal.shop.ledger import EntryKind
 from portal.shop.route import PartStage
 from portal.shop.states import LetterKind, PaymentMethod
@@ -22,6 +23,8 @@ from tests.factories import a_job_at, a_token
 from tests.firms import a_firm
 from tests.orders.test_hand_back import all_of, give
 from tests.queries import queries_of
+from tests.readers import english
+from tests.shop.invoicing.norm_rules import broken_rules
 
 CARD = PaymentMethod.TRANSFER
 
@@ -60,6 +63,13 @@ def papers(unit) -> list[Invoice]:
         return list(session.scalars(sa.select(Invoice).order_by(Invoice.id)))
 
 
+def keeps_the_norm(unit, number) -> None:
+    """What was issued has a structured form, and it breaks no rule of EN 16931."""
+    paper = month_view.paper_by_number(unit, number)
+    assert paper.has_norm
+    assert broken_rules(structured(paper.document, paper.buyer, english)) == []
+
+
 def office_of(unit) -> int:
     add_staff(unit)
     with unit.read() as session:
@@ -86,6 +96,7 @@ def test_a_month_is_one_invoice_over_every_job_and_its_payment_settles_each(unit
     assert (row.number, row.kind, row.charged_minor) == (number, InvoiceKind.INVOICE, sum(totals))
     paper = month_view.paper_by_number(unit, number)
     assert paper.buyer.name == "Halden Garage Ltd"
+    keeps_the_norm(unit, number)
     assert len(paper.document.jobs) == 2
     assert paper.document.due == sum(totals)
     assert paper.document.net + paper.document.tax + paper.document.rounding == sum(totals)
@@ -149,6 +160,7 @@ def test_what_changes_after_the_invoice_is_a_credit_note_or_stands_on_the_next(u
         first.id,
         700,
     )
+    keeps_the_norm(unit, credit.number)
     entry = account(unit, job).open_reductions[0]
     office = office_of(unit)
     payments.reverse(unit, job.job_id, entry.id, "given twice", once_token=a_token(), who=office)
@@ -156,6 +168,7 @@ def test_what_changes_after_the_invoice_is_a_credit_note_or_stands_on_the_next(u
     assert len(papers(unit)) == 2
     number = issue(unit, firm_id)
     assert papers(unit)[-1].charged_minor == 700
+    keeps_the_norm(unit, number)
     assert month_view.paper_by_number(unit, number).document.lines[0].says.msgid.startswith("Work")
 
 
@@ -165,6 +178,7 @@ def test_a_cancelled_invoice_leaves_its_jobs_to_a_new_one(unit, firm_id) -> None
     credit = monthly.cancel(unit, number, "wrong address", once_token=a_token(), who=None)
     assert papers(unit)[-1].number == credit
     assert papers(unit)[-1].charged_minor == total
+    keeps_the_norm(unit, credit)
     with pytest.raises(Already):
         monthly.cancel(unit, number, "again", once_token=a_token(), who=None)
     again = issue(unit, firm_id)
@@ -181,6 +195,8 @@ def test_a_credit_note_over_the_rest_leaves_what_was_credited_before(unit, firm_
     monthly.cancel(unit, number, "all of it", once_token=a_token(), who=None)
     invoice, part, rest = papers(unit)
     assert part.charged_minor + rest.charged_minor == invoice.charged_minor
+    keeps_the_norm(unit, part.number)
+    keeps_the_norm(unit, rest.number)
     with unit.read() as session:
         shares = sa.select(sa.func.sum(InvoiceJob.amount_minor)).group_by(InvoiceJob.job_id)
         assert set(session.scalars(shares)) == {0}
@@ -194,6 +210,7 @@ def test_paid_at_the_counter_it_is_set_off_on_the_invoice(unit, firm_id) -> None
     number = issue(unit, firm_id)
     document = month_view.paper_by_number(unit, number).document
     assert (document.charged, document.prepaid) == (total, 5000)
+    keeps_the_norm(unit, number)
     assert month_view.firm_invoice(unit, number).line.open.minor == total - 5000
 
 

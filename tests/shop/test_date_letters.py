@@ -151,6 +151,15 @@ def test_a_late_job_is_told_once_and_again_when_it_is_later_still():
     assert [(one.news, one.after) for one in play(looks)] == [(LATER, late), (LATER, later)]
 
 
+def test_after_a_later_date_was_told_the_next_one_needs_two_looks_of_its_own():
+    late = FRIDAY + timedelta(days=3)
+    looks = [look(MONDAY + timedelta(hours=n), late) for n in (1, 4)]
+    watch = DateWatch()
+    for one in looks:
+        watch, news = follow(watch, one, RULES, WEEK)
+    assert (news, watch.told_at, watch.late_since) == (LATER, late, None)
+
+
 def test_a_late_job_that_comes_back_is_told_that_it_is_on_time():
     looks = [look(MONDAY + timedelta(hours=n), FRIDAY + timedelta(days=3)) for n in (1, 4)]
     looks += [look(MONDAY + timedelta(hours=n), FRIDAY) for n in (5, 6, 8)]

@@ -268,6 +268,13 @@ def test_a_run_that_is_overdue_is_expected_with_one_of_the_next_and_not_in_the_p
     assert after(ONE_PART - 8) < likely(seen(out)) < MONDAY + timedelta(days=4)
 
 
+def test_nobody_waits_for_a_part_of_an_overdue_run():
+    left = MONDAY.replace(hour=9) - timedelta(days=6)
+    out = a_job(1, a_work(outside_days=2), stage=PartStage.STRIP, comes=left)
+    here = a_job(2, stage=PartStage.BLAST)
+    assert likely(seen(out, here), 2) == likely(seen(here), 2)
+
+
 # chance
 
 

@@ -37,6 +37,7 @@ def test_what_only_some_colours_cost_is_a_line_that_may_come_to_nothing():
     effect = lines[f"A.effect.{Effect.METALLIC}"]
     assert effect.amount.minor == 0
     assert effect.low.minor == 0
+    assert effect.each.minor == 0
     assert effect.high.minor == tariff().finishes.effects[Effect.METALLIC].per_wheel * 4
     assert lines["A.coat"].firm
 

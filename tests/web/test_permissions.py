@@ -76,6 +76,7 @@ counter.pay
 counter.photo
 counter.question
 counter.questions
+counter.thread
 counter.ready
 counter.receipt
 counter.receipt_pdf
@@ -172,8 +173,9 @@ intake.resume intake.you
 photos.show
 slip.drop_off slip.guide_pdf slip.sheet_pdf slip.show_guide slip.show_sheet slip.show_slip
 slip.show_tags slip.slip_pdf slip.tags_pdf
-status.answer status.call_off status.code status.contact status.fetch status.finish status.language
-status.make_out_to status.move status.pay status.pickup_time status.price status.receipt
+status.answer status.ask status.call_off status.code status.contact status.fetch status.finish
+status.language status.make_out_to status.move status.pay status.pickup_time status.price
+status.receipt
 status.receipt_pdf status.receipt_xml status.receipts status.show
 trade.use_link
     """,

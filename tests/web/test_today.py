@@ -1,5 +1,6 @@
 """Today's page: every list in words, the line of hours, and where each row leads."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -93,6 +94,16 @@ def test_a_mark_far_outside_the_hours_stands_at_the_edge(app, clock) -> None:
         drawn = day_line(nine, nine + timedelta(hours=8), nine, (Lane("Van", marks),))
     assert 'x="6.5%"' in drawn
     assert "Run 1 back" in drawn
+
+
+def test_the_words_of_a_moment_near_the_end_stand_before_it(app, clock) -> None:
+    nine = clock.now().replace(hour=9)
+    marks = (DayMark(nine + timedelta(hours=8), "Run 1 back"),)
+    with app.test_request_context():
+        drawn = day_line(nine, nine + timedelta(hours=8), nine, (Lane("Van", marks),))
+    left, wide = re.search(r'<svg x="([\d.]+)%" y="\d+" width="([\d.]+)%"', drawn).groups()
+    assert float(left) + float(wide) == pytest.approx(100, abs=0.1)
+    assert 'text-anchor="end" y="16">Run 1 back<' in drawn
 
 
 def test_what_somebody_typed_is_escaped_on_the_line(hand, unit) -> None:

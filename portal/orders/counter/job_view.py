@@ -42,6 +42,7 @@ from portal.orders.kernel.job_lock import (
 from portal.orders.kernel.job_order import declared_of, stored_order
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notes import NoteView, notes_of
+from portal.orders.kernel.threads import Talk, talks_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.ledger import Account
@@ -143,6 +144,7 @@ class JobView:
     shelf: str = ""
     needed_by: date | None = None
     question: StaffQuestion | None = None
+    talks: tuple[Talk, ...] = ()
 
     @property
     def bags_to_count(self) -> tuple[BagView, ...]:
@@ -278,6 +280,7 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         shelf=row.shelf,
         needed_by=row.needed_by,
         question=question_of(unit, session, row.id),
+        talks=talks_of(session, row.id),
     )
 
 

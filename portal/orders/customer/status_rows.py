@@ -10,15 +10,17 @@ from portal.orders.customer.findings_view import FINDING
 from portal.orders.kernel.ledger import BALANCE
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.rail import PartMove, Travelled
-from portal.shop.states import PhotoPurpose
+from portal.shop.states import PhotoPurpose, ThreadKind
 from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
-from portal.store.tables import Customer, Finding, Job, Move, Part, Photo
+from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, Thread
 
 _LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
+_WRITTEN = sa.exists().where(Thread.job_id == Job.id, Thread.kind == ThreadKind.QUESTION)
 _COLUMNS = (
     Job.id,
     _LAST.label("last"),
+    _WRITTEN.label("written"),
     Job.token,
     Job.code,
     Job.state,

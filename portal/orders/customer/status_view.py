@@ -42,6 +42,7 @@ from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
 from portal.orders.kernel.job_order import declared_of, quote_of
 from portal.orders.kernel.ledger import account_of, balance_of
 from portal.orders.kernel.refit_guide import wheels_among
+from portal.orders.kernel.threads import Talk, talks_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import CHECKS
 from portal.shop.calendar.closures import is_shut_at, reason_told
@@ -105,6 +106,7 @@ class StatusPage:
     checks: tuple[CheckTold, ...]
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
+    talk: Talk | None
     units: UnitSystem | None
     shop: Shop
 
@@ -159,6 +161,21 @@ class StatusPage:
         return self.promise_at > self.promised_first_at
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What was photographed at the inspection, and what was asked; each asks one statement."""
+
+    photos: tuple[str, ...]
+    talk: Talk | None
+
+
+def _beside(session: Session, job: Any) -> Beside:
+    return Beside(
+        photos_of(session, job.id) if job.state.is_done else (),
+        talks_of(session, job.id)[0] if job.written else None,
+    )
+
+
 def status(
     unit: UnitOfWork, token: str, known: Callable[[Standing], bool] | None = None
 ) -> StatusPage | None:
@@ -180,8 +197,8 @@ def status(
         every = session.execute(PART_QUERY, {"job": job.id}).all()
         moves = moves_of(session, job.id) if job.received_at is not None else ()
         checks = () if job.state.is_off else _checks(session, every)
-        photos = photos_of(session, job.id) if job.state.is_done else ()
-    return _status_page(rows, every, moves, checks, photos, shop, now)
+        beside = _beside(session, job)
+    return _status_page(rows, every, moves, checks, beside, shop, now)
 
 
 def _status_page(
@@ -189,7 +206,7 @@ def _status_page(
     every: Sequence[Any],
     moves: tuple[PartMove, ...],
     checks: tuple[CheckTold, ...],
-    photos: tuple[str, ...],
+    beside: Beside,
     shop: Shop,
     now: datetime,
 ) -> StatusPage:
@@ -224,12 +241,13 @@ def _status_page(
         pickup_at=job.pickup_at if ready else None,
         kept_until=kept_until(shop.keeping, job.ready_at) if ready and job.ready_at else None,
         link_until=job.link_until,
-        photos=photos,
+        photos=beside.photos,
         findings=findings_of(rows),
         question=question_of(rows, {part.number for part in in_production}, shop.week),
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
+        talk=beside.talk,
         units=job.units,
         shop=shop,
     )

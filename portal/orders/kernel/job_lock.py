@@ -17,7 +17,7 @@ from portal.orders.kernel.errors import Overtaken, Unknown
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.shop.moves import JobState
 from portal.shop.states import Arrival
-from portal.shop.verbs import EventVerb
+from portal.shop.verbs import ONLY_SAID, EventVerb
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
 from portal.store.people import Person
@@ -93,7 +93,7 @@ def refuse_if_overtaken(session: Session, job_id: int, expected_event_id: int) -
         sa.select(*EVENT, Person.name, Part.number)
         .outerjoin(Person, Person.id == Move.person_id)
         .outerjoin(Part, Part.id == Move.part_id)
-        .where(Move.job_id == job_id, Move.id > expected_event_id)
+        .where(Move.job_id == job_id, Move.id > expected_event_id, Move.verb.not_in(ONLY_SAID))
         .order_by(Move.id)
     )
     rows = session.execute(query).all()

@@ -10,6 +10,7 @@ from portal.craft.messages import Message
 from portal.orders.intake.question_rows import delete_drafts, erase_of_job
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.threads import blank_entries
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.person_rows import PersonRows, held_forms, person_of, rows_of_customer
 from portal.shop.codes import shown
@@ -158,6 +159,7 @@ def _erase_from(session: Session, person: PersonRows, job: Job) -> None:
     job.declared, job.quote = person.scrubbed(job.declared), person.scrubbed(job.quote)
     job.assessed = person.scrubbed(job.assessed)
     erase_of_job(session, job.id)
+    blank_entries(session, job.id)
     photos = sa.select(Photo.id).where(Photo.job_id == job.id)
     for table in (Finding, Inspection):
         session.execute(sa.update(table).where(table.photo_id.in_(photos)).values(photo_id=None))

@@ -24,6 +24,8 @@ BY_THE_CUSTOMER = (
     EventVerb.MAY_FETCH,
     EventVerb.PICKUP_TIME,
     EventVerb.RECORD_LINK,
+    EventVerb.QUESTION,
+    EventVerb.CASE,
 )
 
 # events of jobs; {who}, {part}, {note}, {was} and {now} are filled where a sentence names them
@@ -122,6 +124,10 @@ _JOB = {
     "closed_day": Message("{who} told the customer of a closed day: {note}", who="", note=""),
     "asked_again": Message("{who} reminded the customer of an open question.", who=""),
     "called": Message("{who} called the customer.", who=""),
+    "question": Message("{who} asked a question by the link.", who=""),
+    "case": Message("{who} reported by the link that something is wrong.", who=""),
+    "answer": Message("{who} answered the customer.", who=""),
+    "case_closed": Message("{who} closed what was wrong as settled.", who=""),
 }
 
 # the office's record; {what} is what was written down beside

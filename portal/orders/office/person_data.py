@@ -13,7 +13,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.export import columns_of, table_names
 from portal.orders.office.person_rows import PersonRows, person_of
 from portal.shop.verbs import AuditVerb
-from portal.store.tables import Base, InvoiceJob, Job, Letter, Part, Photo
+from portal.store.tables import Base, InvoiceJob, Job, Letter, Part, Photo, Thread
 
 # a link is a key: the copy may lie anywhere
 LINK = re.compile(r"(/[Jr]/)[A-Za-z2-7]+")
@@ -71,6 +71,7 @@ def _belongs(table: sa.Table, person: PersonRows) -> list[sa.ColumnElement[bool]
         ("draft_id", person.draft_ids),
         ("part_id", sa.select(Part.id).where(Part.job_id.in_(person.job_ids))),
         ("invoice_id", _invoices(person)),
+        ("thread_id", sa.select(Thread.id).where(Thread.job_id.in_(person.job_ids))),
     ):
         if column in table.columns:
             found.append(table.columns[column].in_(ids))

@@ -21,6 +21,7 @@ from portal.orders.kernel.retention_times import (
     RECEIPTS_LIVE,
     TRIES_LIVE,
 )
+from portal.orders.kernel.threads import delete_threads
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.erasing import ENDED, erase
@@ -98,6 +99,8 @@ def sweep(unit: UnitOfWork, session: Session) -> Swept:
         session.execute(sa.delete(table).where(table.expires_at < at))
     session.execute(sa.delete(FirmList).where(FirmList.updated_at < at - FIRM_LISTS_LIVE))
     _erase_firms(session, at)
+    over = sa.select(Job.id).where(over_at < at - CONTACT_LIVES, Job.state.in_(ENDED))
+    delete_threads(session, over)
     _delete_without_job(session, at)
     return Swept(drafts, photos, contacts, _miss(unit, session, at))
 

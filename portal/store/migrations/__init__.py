@@ -53,9 +53,14 @@ def upgrade(url: str, to: str = "head") -> None:
     if to == "head" and current(url) == head():
         return  # every start asks; checking the references of a large database takes seconds
     with connected(url) as connection:
-        made = config()
-        made.attributes["connection"] = connection
-        command.upgrade(made, to)
+        upgrade_on(connection, to)
+
+
+def upgrade_on(connection: sa.Connection, to: str = "head") -> None:
+    """Bring the database of a connection up to `to`, in its transaction."""
+    made = config()
+    made.attributes["connection"] = connection
+    command.upgrade(made, to)
 
 
 def downgrade(url: str, to: str) -> None:

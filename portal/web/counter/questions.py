@@ -7,7 +7,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.orders.counter import answering_questions, questions_view
+from portal.orders.counter import answering_questions, questions_view, threads_view
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office import erasing
 from portal.render.catalogues import own_name
@@ -38,6 +38,8 @@ def questions() -> Response:
         "questions",
         waiting=questions_view.to_answer(unit()),
         answered=questions_view.answered_lately(unit()),
+        about_jobs=threads_view.threads_to_answer(unit()),
+        answered_jobs=threads_view.threads_lately(unit()),
     )
 
 

@@ -29,6 +29,7 @@ from portal.web.counter import (
     runs,
     scanning,
     tags,
+    threads,
     till,
     today,
 )
@@ -51,6 +52,7 @@ for rule, name, view, methods in (
     ("/questions", "questions", questions.questions, LOOK),
     ("/questions/<int:number>", "question", questions.question, BOTH),
     ("/questions/<int:number>/erase", "erase_question", questions.erase, DO),
+    ("/threads/<int:number>", "thread", threads.thread, BOTH),
     ("/find", "find", scanning.find, LOOK),
     ("/scan", "scan", scanning.scan, BOTH),
     ("/scans", "scans", scanning.scans, DO),

@@ -9,6 +9,7 @@ from portal.craft.bakes import Bake
 from portal.craft.quantities import Quantity, Unit
 from portal.orders.counter import call_list, today_view
 from portal.orders.counter.questions_view import to_answer
+from portal.orders.counter.threads_view import threads_to_answer
 from portal.orders.counter.today_view import Today
 from portal.orders.office import powder_orders
 from portal.orders.production.due_view import DueLoad, DueRun
@@ -32,6 +33,7 @@ def today() -> Response:
         runs=[(one, _run_in_words(one)) for one in found.runs],
         calls=call_list.to_call(unit()),
         questions=to_answer(unit()),
+        threads=threads_to_answer(unit()),
         buy=powder_orders.to_buy(unit()),
     )
 

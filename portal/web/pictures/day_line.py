@@ -40,12 +40,16 @@ class Lane:
 
 @dataclass(slots=True)
 class _Placed:
-    """A mark at its place: row, and left and right edge in percent of the width."""
+    """A mark at its place: row, and left and right edge in percent of the width.
+
+    Near the end of the line a moment's words stand before it.
+    """
 
     mark: DayMark
     row: int
     left: float
     right: float
+    words_before: bool = False
 
 
 @dataclass(slots=True)
@@ -108,9 +112,7 @@ def _place(marks: Sequence[DayMark], hours: _Hours) -> list[_Placed]:
     """Give each mark a row in which it is free, and cut it where the next one begins."""
     placed: list[_Placed] = []
     for mark in sorted(marks, key=lambda one: one.starts):
-        left = min(hours.x(mark.starts), 100 - 4.0)
-        wide = len(mark.words) * PER_LETTER + MARGIN
-        right = hours.x(mark.ends) if mark.ends else left + wide
+        left, right, before_it = _span(mark, hours)
         taken = [
             max((p.right for p in placed if p.row == n), default=0.0) for n in range(MOST_ROWS)
         ]
@@ -120,8 +122,18 @@ def _place(marks: Sequence[DayMark], hours: _Hours) -> list[_Placed]:
         for before in placed:
             if before.row == row:
                 before.right = min(before.right, max(left, before.left))
-        placed.append(_Placed(mark, row, left, min(100.0, right)))
+        placed.append(_Placed(mark, row, left, min(100.0, right), before_it))
     return placed
+
+
+def _span(mark: DayMark, hours: _Hours) -> tuple[float, float, bool]:
+    """Return the edges of a mark with its words, and whether they stand before its moment."""
+    at, wide = hours.x(mark.starts), len(mark.words) * PER_LETTER + MARGIN
+    if mark.ends:
+        return min(at, 100 - 4.0), hours.x(mark.ends), False
+    if at + wide > 100:
+        return at - wide, at, True
+    return at, at + wide, False
 
 
 def _head(hours: _Hours) -> Markup:
@@ -142,21 +154,25 @@ def _lane(title: str, placed: Sequence[_Placed], top: float) -> Markup:
 
 
 def _mark(one: _Placed, y: float) -> Markup:
-    mark = one.mark
+    mark, text = one.mark, Markup('x="8"')
     if mark.ends:
         shape = Markup('<rect x="1" y="1" width="98%" height="20" rx="3"/>')
     else:
         shape = Markup('<rect width="3" height="22"/>')
+    if one.words_before:
+        shape = Markup('<rect x="100%" width="3" height="22" transform="translate(-3)"/>')
+        text = Markup('x="100%" dx="-8" text-anchor="end"')
     return Markup(
         '<svg x="{x}%" y="{y}" width="{w}%" height="24" class="day-mark" '
         'data-kind="{kind}" aria-hidden="true">{shape}'
-        '<text x="8" y="16">{words}</text></svg>'
+        '<text {text} y="16">{words}</text></svg>'
     ).format(
         x=num(one.left),
         y=num(y),
         w=num(max(0.6, one.right - one.left)),
         kind=mark.kind,
         shape=shape,
+        text=text,
         words=escape(_that_fits(mark, one.right - one.left)),
     )
 

@@ -145,6 +145,7 @@ def _links(view: StatusPage) -> dict[str, Any]:
         "pay": url_for("status.pay", token=token),
         "fetch": url_for("status.fetch", token=token),
         "answer": url_for("status.answer", token=token),
+        "ask": url_for("status.ask", token=token),
         "price": url_for("status.price", token=token),
         "receipts": url_for("status.receipts", token=token),
     }

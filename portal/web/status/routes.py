@@ -4,6 +4,7 @@ from flask import Blueprint
 
 from portal.web.status import (
     answering,
+    ask,
     contact,
     drop_off,
     finish,
@@ -21,6 +22,7 @@ for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>")(page.show)
     blueprint.get(f"/{letter}/<token>/price")(page.price)
     blueprint.post(f"/{letter}/<token>/answer")(answering.answer)
+    blueprint.route(f"/{letter}/<token>/ask", methods=["GET", "POST"])(ask.ask)
     blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)
     blueprint.route(f"/{letter}/<token>/call-off", methods=["GET", "POST"])(drop_off.call_off)
     blueprint.route(f"/{letter}/<token>/finish", methods=["GET", "POST"])(finish.finish)

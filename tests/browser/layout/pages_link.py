@@ -2,6 +2,7 @@
 
 from werkzeug.test import TestResponse
 
+from portal.orders.counter.threads_view import threads_to_answer
 from tests.browser.layout.house import House
 from tests.browser.layout.pages import state
 
@@ -94,7 +95,7 @@ def _finish(house: House) -> TestResponse:
 
 @state("another finish by the link, priced", "link")
 def _finish_priced(house: House) -> TestResponse:
-    return house.anyone.submit(_finish(house), colour="RAL3020-G", do="weigh")
+    return house.anyone.submit(_finish(house), colour="R3020-G", do="weigh")
 
 
 @state("another finish by the link, too late", "link")
@@ -110,3 +111,26 @@ def _contact(house: House) -> TestResponse:
 @state("who else may fetch", "link")
 def _fetch(house: House) -> TestResponse:
     return house.status("booked", "/fetch")
+
+
+@state("ask about a job", "link")
+def _ask_about(house: House) -> TestResponse:
+    return house.status("in work", "/ask")
+
+
+@state("ask about a job, with errors", "link", 422)
+def _ask_about_errors(house: House) -> TestResponse:
+    return house.anyone.submit(house.status("in work", "/ask"), text="")
+
+
+@state("ask about a job, asked", "link")
+def _asked_about(house: House) -> TestResponse:
+    house.anyone.submit(house.status("booked", "/ask"), text="May I come an hour later?\nAt ten?")
+    return house.status("booked", "/ask")
+
+
+@state("a question about a job, at the counter", "counter")
+def _asked_at_the_counter(house: House) -> TestResponse:
+    _asked_about(house)
+    (line, *_) = threads_to_answer(house.unit)
+    return house.staff.get(f"/counter/threads/{line.thread_id}")
