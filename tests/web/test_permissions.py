@@ -173,10 +173,10 @@ intake.resume intake.you
 photos.show
 slip.drop_off slip.guide_pdf slip.sheet_pdf slip.show_guide slip.show_sheet slip.show_slip
 slip.show_tags slip.slip_pdf slip.tags_pdf
-status.answer status.ask status.call_off status.code status.contact status.fetch status.finish
-status.language status.make_out_to status.move status.pay status.pickup_time status.price
-status.receipt
-status.receipt_pdf status.receipt_xml status.receipts status.show
+status.again status.answer status.ask status.call_off status.code status.contact status.fetch
+status.finish status.language status.make_out_to status.move status.pay status.pickup_time
+status.price status.receipt status.receipt_pdf status.receipt_xml status.receipts status.record
+status.record_handed_on status.record_link status.show status.wrong
 trade.use_link
     """,
     "a firm": """

@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.customer.findings_view import FINDING
+from portal.orders.kernel.job_links import OWES
 from portal.orders.kernel.ledger import BALANCE
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.rail import PartMove, Travelled
@@ -28,6 +29,7 @@ _COLUMNS = (
     Job.declared,
     *BALANCE,
     LEFT_OPEN,
+    OWES,
     Job.pickup_code,
     Job.pickup_at,
     Job.booked_at,

@@ -190,7 +190,7 @@ def status(
         if not rows:
             raise Unknown(NO_LINK)
         job = rows[0]
-        must_be_open(job.link_until, now)
+        must_be_open(job.link_until, job.owes_minor, now)
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None

@@ -3,6 +3,7 @@
 from flask import Blueprint
 
 from portal.web.status import (
+    after,
     answering,
     ask,
     contact,
@@ -16,6 +17,7 @@ from portal.web.status import (
 
 blueprint = Blueprint("status", __name__)
 blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
+blueprint.get("/record/<record>", endpoint="record_handed_on")(after.handed_on)
 
 # a link that was copied by hand, or typed by a scanner, may arrive in lower case
 for letter in ("J", "j"):
@@ -32,6 +34,10 @@ for letter in ("J", "j"):
     blueprint.route(f"/{letter}/<token>/code", methods=["GET", "POST"])(pickup.code)
     blueprint.route(f"/{letter}/<token>/pickup-time", methods=["GET", "POST"])(pickup.pickup_time)
     blueprint.get(f"/{letter}/<token>/pay")(pickup.pay)
+    blueprint.route(f"/{letter}/<token>/wrong", methods=["GET", "POST"])(after.wrong)
+    blueprint.route(f"/{letter}/<token>/again", methods=["GET", "POST"])(after.again)
+    blueprint.get(f"/{letter}/<token>/record")(after.record)
+    blueprint.post(f"/{letter}/<token>/record")(after.record_link)
     blueprint.get(f"/{letter}/<token>/receipts")(receipts.receipts)
     blueprint.post(f"/{letter}/<token>/receipts")(receipts.make_out_to)
     blueprint.get(f"/{letter}/<token>/receipts/<number>")(receipts.receipt)
