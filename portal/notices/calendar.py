@@ -1,4 +1,4 @@
-"""The drop-off as a calendar file: RFC 5545, published, with its time zone."""
+"""Appointments as a calendar file: RFC 5545, published, with the time zone (RFC 5546)."""
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -15,9 +15,10 @@ PRODID = "-//Coating works portal//Drop-off//EN"
 
 @dataclass(frozen=True, slots=True)
 class DropOffEntry:
-    """A drop-off to be put into a calendar. `sequence` rises with every change of the time.
+    """An appointment to be put into a calendar. `sequence` rises with every change of the time.
 
-    `uid` never changes for a job; `title` and `about` are in the language `locale`.
+    `uid` never changes for a job; `title` and `about` are in the language `locale`. It is at the
+    works, unless it is `elsewhere`.
     """
 
     uid: str
@@ -31,6 +32,7 @@ class DropOffEntry:
     about: Message
     link: str
     called_off: bool = False
+    elsewhere: bool = False
 
 
 def drop_off_calendar(drop_off: DropOffEntry) -> str:
@@ -46,7 +48,8 @@ def drop_off_calendar(drop_off: DropOffEntry) -> str:
     title = render(drop_off.title, reader)
     event.add("summary", title)
     event.add("description", render(drop_off.about, reader))
-    event.add("location", ", ".join(sender.address))
+    if not drop_off.elsewhere:
+        event.add("location", ", ".join(sender.address))
     event.add("url", drop_off.link)
     event.add("status", "CANCELLED" if drop_off.called_off else "CONFIRMED")
     # RFC 5546 3.2.1: what is published names its organizer
@@ -56,7 +59,8 @@ def drop_off_calendar(drop_off: DropOffEntry) -> str:
     calendar = Calendar()
     calendar.add("prodid", PRODID)
     calendar.add("version", "2.0")
-    calendar.add("method", "PUBLISH")
+    # RFC 5546 4.1.3: what was published is cancelled by a file of its own method
+    calendar.add("method", "CANCEL" if drop_off.called_off else "PUBLISH")
     calendar.add_component(event)
     # the whole history of a zone would be longer than the rest of the file
     year = drop_off.start.year

@@ -142,6 +142,7 @@ class NewDate(JobLetter):
     was_at: datetime
     now_at: datetime
     because: Message | None = None
+    calendar: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +152,7 @@ class OnTime(JobLetter):
     kind: ClassVar[LetterKind] = LetterKind.ON_TIME
     was_at: datetime
     promised: datetime
+    calendar: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

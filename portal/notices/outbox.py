@@ -292,7 +292,12 @@ def message_of(letter: Claimed, mail_from: str) -> EmailMessage:
             letter.calendar.encode(),
             maintype="text",
             subtype="calendar",
-            filename="drop-off.ics",
-            params={"method": "PUBLISH", "charset": "utf-8"},
+            filename="appointments.ics",
+            # RFC 6047 2.4: it repeats the method of the file
+            params={"method": _method_of(letter.calendar), "charset": "utf-8"},
         )
     return message
+
+
+def _method_of(calendar: str) -> str:
+    return "CANCEL" if "\nMETHOD:CANCEL" in calendar else "PUBLISH"

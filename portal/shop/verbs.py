@@ -65,6 +65,8 @@ class EventVerb(StrEnum):
     REVERSE = "reverse"
     OVER_LIMIT = "over_limit"
 
+    HAND_OVER = "hand_over"
+
     # what the customer and the works write to each other
     QUESTION = "question"
     CASE = "case"

@@ -59,6 +59,7 @@ from portal.store.people import (
     SignInTry,
     StaffSession,
 )
+from portal.store.preparing import TakenOff
 from portal.store.questions import EndedDraft, Question
 from portal.store.threads import Thread, ThreadEntry
 
@@ -116,6 +117,7 @@ __all__ = [
     "StripRun",
     "StripRunPart",
     "Tag",
+    "TakenOff",
     "Thread",
     "ThreadEntry",
     "TillClosing",

@@ -27,6 +27,12 @@ from portal.store.moves import Move
 NOT_BROUGHT_SHOWN = timedelta(days=21)
 # no works is closed for longer
 MOST_DAYS = 60
+CHANGES_BY_LINK = (
+    EventVerb.RESCHEDULE,
+    EventVerb.CALL_OFF,
+    EventVerb.FINISH,
+    EventVerb.HAND_OVER,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +78,16 @@ class Waits:
 
 @dataclass(frozen=True, slots=True)
 class ByTheLink:
-    """What a customer changed through the link: the drop-off, the finish, or cancelled it.
+    """What a customer changed through the link; `credit` goes back.
 
-    `credit` goes back.
+    The drop-off was moved, or called off; the finish is another one; or something that was to come
+    off is left to us: `note`.
     """
 
     at: datetime
     verb: EventVerb
     row: ListRow
+    note: Message | None = None
 
     @property
     def credit(self) -> Money:
@@ -225,17 +233,17 @@ def _waits(session: Session, jobs: Sequence[DayJob]) -> Waits:
 def _changed(session: Session, since: datetime) -> tuple[ByTheLink, ...]:
     """Return what customers changed since a moment, the last change of each job."""
     last = sa.select(sa.func.max(Move.id)).where(
-        Move.verb.in_((EventVerb.RESCHEDULE, EventVerb.CALL_OFF, EventVerb.FINISH)),
+        Move.verb.in_(CHANGES_BY_LINK),
         Move.person_id.is_(None),
         Move.at >= since,
     )
-    query = rows_with(Move.at.label("at"), Move.verb.label("verb")).join(
-        Move, Move.job_id == Job.id
-    )
+    query = rows_with(
+        Move.at.label("at"), Move.verb.label("verb"), Move.says.label("left_to_us")
+    ).join(Move, Move.job_id == Job.id)
     rows = session.execute(
         query.where(Move.id.in_(last.group_by(Move.job_id))).order_by(Move.id.desc()).limit(MOST)
     )
-    return tuple(ByTheLink(row.at, row.verb, row_of(row)) for row in rows)
+    return tuple(ByTheLink(row.at, row.verb, row_of(row), row.left_to_us) for row in rows)
 
 
 def _money(session: Session, begins: datetime, currency: str) -> MoneyToday:

@@ -24,7 +24,7 @@ from portal.craft.parts import Bringing, Item, PartSet, Remover
 from portal.craft.quantities import UnitSystem
 from portal.craft.safe_errands import IN_A_LINE, safe_errands
 from portal.notices.calendar import DropOffEntry
-from portal.orders.kernel.booking_letter import drop_off_of
+from portal.orders.kernel.calendar_entries import drop_off_of
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.job_order import order_of

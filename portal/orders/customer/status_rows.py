@@ -14,14 +14,18 @@ from portal.shop.rail import PartMove, Travelled
 from portal.shop.states import PhotoPurpose, ThreadKind
 from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
-from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, Thread
+from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, TakenOff, Thread
 
 _LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
+_TAKEN_OFF = (
+    sa.select(sa.func.count()).where(TakenOff.job_id == Job.id).correlate(Job).scalar_subquery()
+)
 _WRITTEN = sa.exists().where(Thread.job_id == Job.id, Thread.kind == ThreadKind.QUESTION)
 _COLUMNS = (
     Job.id,
     _LAST.label("last"),
     _WRITTEN.label("written"),
+    _TAKEN_OFF.label("taken_off"),
     Job.token,
     Job.code,
     Job.state,

@@ -15,6 +15,7 @@ from portal.craft.answers import RefitStep
 from portal.craft.corners import Wheel
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
+from portal.craft.preparing import count_of
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.counter.customer_changes import change_until
@@ -71,6 +72,7 @@ class StatusPage:
     The page shows it to who knows the telephone alone. `pickup_at` is when the customer means to
     come, `kept_until` how long ready parts are kept, `link_until` when the link ends; `photos` are
     the tokens of those that we took of the finished parts.
+    `tasks` are the items that the customer takes off before coming, `tasks_done` those ticked.
 
     `wheels` are those whose corner is known; until `change_until` the drop-off can be changed here.
     `finish_open` tells whether colour or finish of some parts can.
@@ -107,6 +109,8 @@ class StatusPage:
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
     talk: Talk | None
+    tasks: int
+    tasks_done: int
     units: UnitSystem | None
     shop: Shop
 
@@ -190,7 +194,7 @@ def status(
         if not rows:
             raise Unknown(NO_LINK)
         job = rows[0]
-        must_be_open(job.link_until, job.owes_minor, now)
+        must_be_open(job.link_until, now, owes_minor=job.owes_minor)
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None
@@ -248,6 +252,8 @@ def _status_page(
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
         talk=beside.talk,
+        tasks=count_of(declared) if job.state.is_expected else 0,
+        tasks_done=job.taken_off,
         units=job.units,
         shop=shop,
     )
@@ -271,7 +277,7 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     return (
         *(job.last, job.state, job.total_minor, job.owed_minor, job.promise_at),
         *(job.told_at, job.early_from, _job_dates(job).overdue(now)),
-        *(job.dropoff_at, findings, step, shop),
+        *(job.dropoff_at, findings, step, shop, job.taken_off),
     )
 
 

@@ -1,19 +1,15 @@
-"""The letter that confirms a booking, with the drop-off as a calendar file."""
+"""The letters about a booking, with its appointments as a calendar file."""
 
 from datetime import datetime
-from urllib.parse import urlsplit
 
 from sqlalchemy.orm import Session
 
-from portal.craft.messages import Message
-from portal.notices.calendar import DropOffEntry, drop_off_calendar
 from portal.notices.letters import Booked, CalledOff, DropOffMoved
-from portal.notices.sender import sender_of
+from portal.orders.kernel.calendar_entries import calendar_of
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notifications import common_of, queue_about
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.assessment.assess import Assessment
-from portal.shop.codes import shown, status_link
 from portal.shop.pricing.statements import date_of_job
 from portal.shop.shop import Shop
 from portal.store.tables import Job
@@ -34,7 +30,7 @@ def queue_booked(
         change_until=shop.changes.open_until(job.dropoff_at),
         colour_open=any(one.colour_open for one in order.declared.sets),
         deposit=deposit if deposit.minor else None,
-        calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
+        calendar=calendar_of(unit, job, shop),
     )
     queue_about(unit, session, job, letter, "booking")
 
@@ -48,7 +44,7 @@ def queue_moved(unit: UnitOfWork, session: Session, job: Job, was_at: datetime) 
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
-        calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
+        calendar=calendar_of(unit, job, shop),
     )
     queue_about(unit, session, job, letter, f"moved-{job.calendar_sequence}")
 
@@ -63,30 +59,6 @@ def queue_called_off(unit: UnitOfWork, session: Session, job: Job) -> None:
         dropoff_at=job.dropoff_at,
         given_back=left.credit if left.credit.minor else None,
         kept=left.total if left.total.minor else None,
-        calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
+        calendar=calendar_of(unit, job, shop),
     )
     queue_about(unit, session, job, letter, "called-off")
-
-
-def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOffEntry:
-    """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
-    link = status_link(base_url, job.token)
-    house = urlsplit(base_url).hostname or "localhost"
-    return DropOffEntry(
-        uid=f"{job.code.lower()}-drop-off@{house}",
-        sequence=job.calendar_sequence,
-        start=job.dropoff_at,
-        end=job.dropoff_until,
-        made_at=job.booked_at,
-        sender=sender_of(shop, job.customer.locale, job.customer.units),
-        locale=job.customer.locale,
-        title=Message("Drop off your parts at {shop}", shop=shop.name),
-        about=Message(
-            "{summary}. Job {code}. Bring your slip: {link}",
-            summary=job.summary,
-            code=shown(job.code),
-            link=link,
-        ),
-        link=link,
-        called_off=job.state.is_off,
-    )

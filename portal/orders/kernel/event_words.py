@@ -57,6 +57,7 @@ DONE = {
     "hand_back_undone": Message("the hand-back was taken back"),
     "not_fetched": Message("the job was ended: nobody collected it"),
     "reminded": Message("the customer was reminded to collect"),
+    "hand_over": Message("the customer left it to the works to take something off"),
     "question": Message("the customer asked a question"),
     "case": Message("the customer reported that something is wrong"),
     "answer": Message("the customer got an answer"),

@@ -31,11 +31,11 @@ def behind(session: Session, token: str, now: datetime, *columns: Any) -> Any:
     row = session.execute(query.where(Job.token == token.upper())).first()
     if row is None:
         raise Unknown(NO_LINK)
-    must_be_open(row.link_until, row.owes_minor, now)
+    must_be_open(row.link_until, now, owes_minor=row.owes_minor)
     return row
 
 
-def must_be_open(link_until: datetime | None, owes_minor: int, now: datetime) -> None:
+def must_be_open(link_until: datetime | None, now: datetime, *, owes_minor: int = 0) -> None:
     """Raise Unknown where a link's time is over; one with money owed on it stays open."""
     if link_until is not None and link_until <= now and owes_minor <= 0:
         raise Unknown(NO_LINK)

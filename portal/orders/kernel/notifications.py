@@ -24,6 +24,7 @@ from portal.notices.letters import (
 )
 from portal.notices.outbox import queue, take_back_unsent
 from portal.notices.sender import sender_of
+from portal.orders.kernel.calendar_entries import tyre_shop_calendar
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.ledger import account_of
@@ -140,14 +141,25 @@ def letter_new_date(  # all named
     The promise itself stays. At most one letter a day; return whether it is new.
     """
     shop = unit.shop(session)
-    letter = NewDate(**common_of(unit, job, shop), was_at=was_at, now_at=now_at, because=because)
+    letter = NewDate(
+        **common_of(unit, job, shop),
+        was_at=was_at,
+        now_at=now_at,
+        because=because,
+        calendar=tyre_shop_calendar(unit, job, shop, now_at),
+    )
     return queue_about(unit, session, job, letter, _of_today("date", unit, shop))
 
 
 def letter_on_time(unit: UnitOfWork, session: Session, job: Job, *, was_at: datetime) -> bool:
     """Tell the customer, who was told `was_at`, that the promise holds after all; once a day."""
     shop = unit.shop(session)
-    letter = OnTime(**common_of(unit, job, shop), was_at=was_at, promised=job.promise_at)
+    letter = OnTime(
+        **common_of(unit, job, shop),
+        was_at=was_at,
+        promised=job.promise_at,
+        calendar=tyre_shop_calendar(unit, job, shop, job.promise_at),
+    )
     return queue_about(unit, session, job, letter, _of_today("on-time", unit, shop))
 
 

@@ -26,6 +26,7 @@ BY_THE_CUSTOMER = (
     EventVerb.RECORD_LINK,
     EventVerb.QUESTION,
     EventVerb.CASE,
+    EventVerb.HAND_OVER,
 )
 
 # events of jobs; {who}, {part}, {note}, {was} and {now} are filled where a sentence names them
@@ -124,6 +125,7 @@ _JOB = {
     "closed_day": Message("{who} told the customer of a closed day: {note}", who="", note=""),
     "asked_again": Message("{who} reminded the customer of an open question.", who=""),
     "called": Message("{who} called the customer.", who=""),
+    "hand_over": Message("{who} leaves it to the works to take off: {note}", who="", note=""),
     "question": Message("{who} asked a question by the link.", who=""),
     "case": Message("{who} reported by the link that something is wrong.", who=""),
     "answer": Message("{who} answered the customer.", who=""),

@@ -14,6 +14,7 @@ def init_app(app: Flask) -> None:
     app.jinja_env.globals.update(
         draw_wheel=wheel.wheel,
         draw_exploded=exploded.exploded,
+        draw_piece=exploded.one_piece,
         draw_part=parts.part,
         draw_swatch=swatches.swatch,
     )

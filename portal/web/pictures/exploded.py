@@ -180,6 +180,17 @@ def exploded(
     return _figure("".join(shapes), x + 24, _in_words(removals, who_of, usual))
 
 
+def one_piece(item: Item) -> Markup:
+    """Draw one piece alone; the words beside it say what it is."""
+    draw, room = PIECES[item]
+    half = max(room, 84) / 2 + 24 if item is not Item.TYRE else 152.0
+    box = f"{num(-half)} {num(AXLE - half)} {num(2 * half)} {num(2 * half)}"
+    return Markup(  # noqa: S704  # drawn here
+        f'<svg class="piece" viewBox="{box}" width="96" height="96" aria-hidden="true">'
+        f"{draw(0)}</svg>"
+    )
+
+
 def _piece(item: Item, draw: Drawer, x: float, number: int, who: str, link: str) -> str:
     at = num(x)
     # the sheet colours the circle by who takes the piece off

@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from portal.web.slip import pages
+from portal.web.slip import pages, tyre_shop
 
 blueprint = Blueprint("slip", __name__)
 
@@ -16,5 +16,8 @@ for path, page in {
     "/J/<token>/refit": pages.show_guide,
     "/J/<token>/refit.pdf": pages.guide_pdf,
     "/J/<token>/drop-off.ics": pages.drop_off,
+    "/J/<token>/tyre-shop": tyre_shop.show_tyre_shop,
+    "/J/<token>/tyre-shop.pdf": tyre_shop.tyre_shop_pdf,
+    "/J/<token>/tyre-shop.ics": tyre_shop.tyre_shop_day,
 }.items():
     blueprint.get(path)(page)

@@ -12,6 +12,7 @@ from portal.web.status import (
     lost_link,
     page,
     pickup,
+    prepare,
     receipts,
 )
 
@@ -25,6 +26,8 @@ for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>/price")(page.price)
     blueprint.post(f"/{letter}/<token>/answer")(answering.answer)
     blueprint.route(f"/{letter}/<token>/ask", methods=["GET", "POST"])(ask.ask)
+    blueprint.route(f"/{letter}/<token>/prepare", methods=["GET", "POST"])(prepare.prepare)
+    blueprint.route(f"/{letter}/<token>/prepare/<name>", methods=["GET", "POST"])(prepare.cannot)
     blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)
     blueprint.route(f"/{letter}/<token>/call-off", methods=["GET", "POST"])(drop_off.call_off)
     blueprint.route(f"/{letter}/<token>/finish", methods=["GET", "POST"])(finish.finish)

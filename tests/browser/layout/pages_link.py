@@ -1,10 +1,14 @@
 """The catalogue's pages behind a customer's link, and the paper that is printed from it."""
 
+from datetime import timedelta
+
 from werkzeug.test import TestResponse
 
 from portal.orders.counter.threads_view import threads_to_answer
 from tests.browser.layout.house import House
 from tests.browser.layout.pages import state
+from tests.factories import a_booked_job
+from tests.orders.test_preparing import ON_TYRES as ON_TYRES_BY_YOU
 
 STAGES = (
     "booked",
@@ -134,3 +138,23 @@ def _asked_at_the_counter(house: House) -> TestResponse:
     _asked_about(house)
     (line, *_) = threads_to_answer(house.unit)
     return house.staff.get(f"/counter/threads/{line.thread_id}")
+
+
+@state("what to take off", "link")
+def _prepare(house: House) -> TestResponse:
+    return house.anyone.get(f"/J/{_with_tyres(house)}/prepare")
+
+
+@state("what to take off, left to us", "link")
+def _cannot(house: House) -> TestResponse:
+    return house.anyone.get(f"/J/{_with_tyres(house)}/prepare/A-tyre")
+
+
+@state("the sheet for the tyre shop", "paper")
+def _tyre_shop(house: House) -> TestResponse:
+    return house.anyone.get(f"/J/{_with_tyres(house)}/tyre-shop")
+
+
+def _with_tyres(house: House) -> str:
+    """The link of a job whose customer has the tyres taken off."""
+    return a_booked_job(house.unit, ON_TYRES_BY_YOU, dropoff=timedelta(days=3)).token

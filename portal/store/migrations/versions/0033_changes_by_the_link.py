@@ -6,7 +6,7 @@ from alembic import op
 from portal.store.migrations.verbs import add_verbs, remove_verbs
 
 revision = "0033"
-down_revision = "0034"
+down_revision = "0037"
 branch_labels = None
 depends_on = None
 
