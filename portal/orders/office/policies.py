@@ -23,6 +23,7 @@ from portal.shop.invoicing.rules import invoice_rules
 from portal.shop.money import Money
 from portal.shop.policies import Block, BlockKind, Policy, read_blocks
 from portal.shop.shop import Shop
+from portal.shop.works import FinishUntil
 
 A_MONTH = timedelta(days=365.25 / 12)
 PARAGRAPH, HEADING, ITEM = BlockKind.PARAGRAPH, BlockKind.HEADING, BlockKind.ITEM
@@ -180,8 +181,9 @@ def _privacy(shop: Shop) -> list[Block]:
         Block(
             PARAGRAPH,
             Message(
-                "One cookie protects our forms until you close your browser. If you "
-                "choose a language or units, a cookie remembers that for a year. "
+                "One cookie protects our forms until you close your browser, and remembers "
+                "that you have entered the last digits of your phone number. If you choose a "
+                "language or units, a cookie remembers that for a year. "
                 "There is no tracking, and nothing comes from other websites."
             ),
         ),
@@ -320,7 +322,25 @@ def _changes(shop: Shop) -> list[Block]:
         if rules.deposit_kept_percent
         else Message("Both cost nothing. You get back a deposit that you have paid.")
     )
-    return [Block(ITEM, until), Block(ITEM, kept)]
+    return [Block(ITEM, until), Block(ITEM, kept), *_finish_changes(shop)]
+
+
+def _finish_changes(shop: Shop) -> list[Block]:
+    until = {
+        FinishUntil.DROP_OFF: Message(
+            "Until you bring your parts you can choose another colour or finish on your status "
+            "page. You see the new price and date first."
+        ),
+        FinishUntil.BOOTH: Message(
+            "Until your parts go to the powder booth you can choose another colour or finish on "
+            "your status page. You see the new price and date first."
+        ),
+    }.get(shop.changes.finish_until)
+    if until is None:
+        return []
+    fee = Money(shop.tariff.finish_change, shop.tariff.currency)
+    costs = Message("Each such change costs {sum}, beside the finish itself.", sum=fee)
+    return [Block(ITEM, until), *([Block(ITEM, costs)] if fee.minor else [])]
 
 
 def _deposit(shop: Shop) -> list[Block]:
