@@ -227,6 +227,24 @@ class CalledOff(JobLetter):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Coming(JobLetter):
+    """The parts are to be brought tomorrow; `to_take_off` is what still has to come off."""
+
+    kind: ClassVar[LetterKind] = LetterKind.COMING
+    dropoff_at: datetime
+    dropoff_until: datetime
+    to_take_off: tuple[Message, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recheck(JobLetter):
+    """The wheels have been driven for some days: check nuts and bolts, as `says` tells."""
+
+    kind: ClassVar[LetterKind] = LetterKind.RECHECK
+    says: Message
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answered(JobLetter):
     """Our answer to what the customer wrote by the link: a question, or what is wrong (`case`)."""
 
@@ -294,6 +312,8 @@ AnyLetter = (
     | CalledOff
     | NotFetched
     | Answered
+    | Coming
+    | Recheck
     | StatusLinks
     | OnTime
     | StillWaiting

@@ -173,7 +173,8 @@ photos.show
 slip.drop_off slip.guide_pdf slip.sheet_pdf slip.show_guide slip.show_sheet slip.show_slip
 slip.show_tags slip.show_tyre_shop slip.slip_pdf slip.tags_pdf slip.tyre_shop_day
 slip.tyre_shop_pdf
-status.answer status.ask status.call_off status.cannot status.prepare status.make_out_to
+status.answer status.ask status.call_off status.cannot status.make_out_to status.news
+status.one_kind status.prepare status.show_big status.show_picture
 status.move status.price status.receipt status.receipt_pdf status.receipt_xml status.receipts
 status.show
 trade.use_link

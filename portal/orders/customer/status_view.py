@@ -28,6 +28,7 @@ from portal.orders.customer.findings_view import (
     question_of,
 )
 from portal.orders.customer.pickup_days import PickupDay, pickup_days
+from portal.orders.customer.travelled import moves_of, travelled
 from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
@@ -46,10 +47,9 @@ from portal.shop.ledger import Account, Balance
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import PriceStatement, date_of_job, price_of_job
-from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
+from portal.shop.rail import Dates, PartMove, Stop, rail
 from portal.shop.shop import Shop
 from portal.shop.states import ThreadKind
-from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
 from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, TakenOff, Thread
 
@@ -194,7 +194,6 @@ _PART = (
     Part.job_id,
     Part.work,
 )
-_MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
 _JOB_QUERY = (
     sa.select(*_COLUMNS, *FINDING)
@@ -206,15 +205,6 @@ _JOB_QUERY = (
     .order_by(Finding.id)
 )
 _PART_QUERY = sa.select(*_PART).where(Part.job_id == sa.bindparam("job")).order_by(Part.number)
-_MOVE_QUERY = (
-    sa.select(*_MOVE)
-    .where(
-        Move.job_id == sa.bindparam("job"),
-        Move.part_id.is_not(None),
-        Move.verb.in_(MOVES_OF_PARTS),
-    )
-    .order_by(Move.id)
-)
 
 
 def status(
@@ -236,7 +226,7 @@ def status(
         if known is not None and known(_standing(rows, shop, now)):
             return None
         every = session.execute(_PART_QUERY, {"job": job.id}).all()
-        moves = _moves(session, job.id) if job.received_at is not None else ()
+        moves = moves_of(session, job.id) if job.received_at is not None else ()
         checks = () if job.state.is_off else _checks(session, every)
         talk = talks_of(session, job.id)[0] if job.written else None
     return _status_page(rows, every, moves, checks, talk, shop, now)
@@ -252,7 +242,7 @@ def _status_page(
     now: datetime,
 ) -> StatusPage:
     job, in_production = rows[0], [row for row in every if row.arrived not in NOT_WORKED_ON]
-    parts = _travelled(in_production)
+    parts = travelled(in_production)
     declared = declared_of(job)
     to_coat = {row.set_key for row in in_production}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
@@ -327,26 +317,6 @@ def _checks(session: Session, rows: Sequence[Any]) -> tuple[CheckTold, ...]:
     if all(row.work.get(CHECKS) == [] for row in rows):
         return ()
     return checks_told(lines_on(session, rows))
-
-
-def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:
-    return tuple(
-        Travelled(
-            part_id=row.id,
-            stage=row.stage,
-            coats=row.coats,
-            coats_done=row.coats_done,
-            strip=row.needs_strip,
-            refit=row.needs_refit,
-            reworks=row.reworks,
-        )
-        for row in rows
-    )
-
-
-def _moves(session: Session, job_id: int) -> tuple[PartMove, ...]:
-    rows = session.execute(_MOVE_QUERY, {"job": job_id})
-    return tuple(PartMove(row.part_id, row.verb, row.from_, row.to, row.at) for row in rows)
 
 
 def _dates(job: Any) -> Dates:

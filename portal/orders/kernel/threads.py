@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.job_lock import record_event
-from portal.shop.states import LetterKind, LetterState, ThreadKind
+from portal.shop.states import Channel, LetterKind, LetterState, ThreadKind
 from portal.shop.verbs import EventVerb
 from portal.store.letters import Letter
 from portal.store.people import Person
@@ -107,6 +107,7 @@ def undelivered() -> sa.ColumnElement[bool]:
     cause = sa.literal("thread:") + sa.cast(Thread.id, sa.String) + ":%"
     return sa.exists().where(
         Letter.state == LetterState.GIVEN_UP,
+        Letter.channel == Channel.EMAIL,
         Letter.kind == LetterKind.ANSWERED,
         Letter.job_id == Thread.job_id,
         Letter.cause.like(cause),
