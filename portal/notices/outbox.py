@@ -272,8 +272,8 @@ def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
             Letter.unsubscribe,
         ).where(Letter.id == letter_id)
     ).one()
-    values: tuple[Any, ...] = tuple(row)
-    return Claimed(*values)
+    columns: tuple[Any, ...] = tuple(row)
+    return Claimed(*columns)
 
 
 def _put_off(session: Session, claimed: Claimed, now: datetime, wrong: Unsent) -> str:
