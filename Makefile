@@ -41,6 +41,9 @@ test-deep: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests at leng
 day: $(VENV)/dev.done $(SPEECH) ## play a working day through the verbs on both databases and count the money (SEED= repeats)
 	@DAY_SEED="$(or $(SEED),$(shell date +%s))" $(PY) -m pytest tests/day -q -p no:cacheprovider
 
+faults: $(VENV)/dev.done $(SPEECH) build/system.done ## kill the portal N times (100) on both databases, fill disks, step clocks; table to build/faults.json
+	@env -u PYTHONDONTWRITEBYTECODE $(PY) -m tests.faults "$(N)" "$(SEED)"
+
 customers: $(VENV)/dev.done $(SPEECH) ## let N customers walk from the landing page to the hand-back (N=2000, SEED= repeats)
 	@$(PY) -m tests.customers "$(N)" "$(SEED)"
 
@@ -81,4 +84,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help day demo serve migrate test test-deep customers check messages fix mutants bench bench-promise walks pictures lighthouse lock clean
+.PHONY: help day demo serve migrate test test-deep faults customers check messages fix mutants bench bench-promise walks pictures lighthouse lock clean

@@ -55,6 +55,7 @@ TOGETHER = {
 FIRST = (
     LAYOUT,
     "tests/customers/test_customers.py::test_customers_get",
+    "tests/faults/test_faults.py::test_what_was_acknowledged",
     "tests/house/test_demo.py",
     "tests/web/test_languages_complete.py",
     "tests/browser/",

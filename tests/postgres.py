@@ -5,12 +5,14 @@ PostgreSQL refuses to run as root, so root starts it as the `postgres` user.
 
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
 from pathlib import Path
 
 
@@ -45,25 +47,74 @@ def _free_port() -> int:
         return int(probe.getsockname()[1])
 
 
+FAST = ("synchronous_commit=off",)  # a crash may lose what was acknowledged
+SAFE = ("synchronous_commit=on",)  # a crash of the server, not of the machine, loses nothing
+
+
+@dataclass
+class Cluster:
+    """A cluster in a folder of its own, which can be killed and started again."""
+
+    home: Path
+    options: tuple[str, ...] = FAST
+    port: int = field(default_factory=_free_port)
+
+    @property
+    def data(self) -> Path:
+        return self.home / "data"
+
+    @property
+    def url(self) -> str:
+        return f"postgresql+psycopg://portal@127.0.0.1:{self.port}/postgres"
+
+    def make(self) -> None:
+        if os.geteuid() == 0:
+            shutil.chown(self.home, "postgres")
+        initdb = [_bin("initdb"), "-D", str(self.data), "-U", "portal", "-A", "trust"]
+        _run([*initdb, "-E", "UTF8", "--locale=C", "--no-sync"])
+
+    def start(self) -> None:
+        more = ("listen_addresses=127.0.0.1", "fsync=off", "full_page_writes=off")
+        set_to = " ".join(f"-c {one}" for one in (*more, "max_connections=60", *self.options))
+        options = f"-p {self.port} -k {self.home} {set_to}"
+        log = ["-l", str(self.home / "log"), "-o", options]
+        _run([_bin("pg_ctl"), "-D", str(self.data), "-w", *log, "start"])
+
+    def stop(self) -> None:
+        stop = [_bin("pg_ctl"), "-D", str(self.data), "-w", "-m", "immediate", "stop"]
+        _run(stop, check=False)
+
+    def kill(self) -> None:
+        """Kill all its processes at once, as the machine does that runs out of memory."""
+        first = int((self.data / "postmaster.pid").read_text("ascii").split()[0])
+        below = Path(f"/proc/{first}/task/{first}/children").read_text("ascii").split()
+        for pid in (first, *map(int, below)):
+            with suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+        while any(Path(f"/proc/{pid}/exe").exists() for pid in (first, *below)):
+            time.sleep(0.02)
+
+
 @contextmanager
 def cluster() -> Iterator[str]:
     """Start a cluster and yield its URL (database `postgres`)."""
-    home = Path(tempfile.mkdtemp(prefix="portal-pg-", dir=room()))
-    if os.geteuid() == 0:
-        shutil.chown(home, "postgres")
-    data, port = home / "data", _free_port()
-    initdb = [_bin("initdb"), "-D", str(data), "-U", "portal", "-A", "trust"]
-    _run([*initdb, "-E", "UTF8", "--locale=C", "--no-sync"])
-    options = (
-        f"-p {port} -k {home} -c listen_addresses=127.0.0.1 -c fsync=off "
-        "-c synchronous_commit=off -c full_page_writes=off -c max_connections=60"
-    )
-    control = [_bin("pg_ctl"), "-D", str(data), "-w"]
-    _run([*control, "-l", str(home / "log"), "-o", options, "start"])
+    with running_cluster() as found:
+        yield found.url
+
+
+@contextmanager
+def running_cluster(
+    options: tuple[str, ...] = FAST, within: Path | None = None
+) -> Iterator[Cluster]:
+    """Start a cluster in a folder of its own, and throw it away at the end."""
+    home = Path(tempfile.mkdtemp(prefix="portal-pg-", dir=within or room()))
+    found = Cluster(home, options)
     try:
-        yield f"postgresql+psycopg://portal@127.0.0.1:{port}/postgres"
+        found.make()
+        found.start()
+        yield found
     finally:
-        _run([*control, "-m", "immediate", "stop"], check=False)
+        found.stop()
         time.sleep(0.05)
         shutil.rmtree(home, ignore_errors=True)
 

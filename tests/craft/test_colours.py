@@ -159,6 +159,12 @@ def test_values_turned_back_from_a_screen_never_claim_that_no_difference_is_seen
         assert not any(claim in said for claim in ("no difference", "won't see", "identical"))
 
 
+def test_a_difference_on_a_step_is_called_by_the_greater_word():
+    for step in (1.0, 2.0, 3.5, 5.0, 10.0):
+        assert difference_says(step) == difference_says(step + 0.01)
+        assert difference_says(step) != difference_says(step - 0.01)
+
+
 def test_a_greater_difference_never_sounds_smaller():
     words = [difference_says(step / 4) for step in range(60)]
     assert len(dict.fromkeys(words)) == 6

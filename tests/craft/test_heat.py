@@ -127,6 +127,7 @@ def test_a_wheel_takes_half_an_hour_to_get_hot_and_a_sheet_minutes():
     assert warm_up_min(0.9) == 3
     assert warm_up_min(10) == 30
     assert warm_up_min(500) == 60
+    assert warm_up_min(2) == 6  # a ninth of the way from 3 to 30
 
 
 @given(st.floats(0, 100), st.floats(0, 20))

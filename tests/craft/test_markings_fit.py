@@ -1,6 +1,7 @@
 """What the figures of a tyre mean, and which rims it belongs on."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -14,7 +15,7 @@ from portal.craft.markings import (
     tyre_on_rim,
 )
 from portal.craft.messages import CraftError
-from portal.craft.parts import Rim
+from portal.craft.parts import Rim, Tyre
 from portal.craft.tables import toml_table
 from tests.readers import english
 
@@ -114,6 +115,12 @@ def test_the_measuring_rim_agrees_with_the_published_one(text, inches):
     tyre = read_tyre(text).tyre
     assert measuring_rim(tyre)[0] == inches
     assert rim_from_tyre(tyre) == Rim(tyre.rim_code, inches)
+
+
+def test_a_tyre_marked_with_its_height_is_not_looked_up_among_those_without():
+    without = Tyre(15.0, width_in=8.2)
+    assert measuring_rim(without)[0] == 6
+    assert measuring_rim(replace(without, overall_in=30.0))[0] == 6.5
 
 
 @pytest.mark.parametrize(

@@ -40,6 +40,7 @@ READ = [
     ("8Jx18 CB 66.6 ET 35", Rim(18, 8, "J", "", 35, bore_mm=66.6)),
     ("8Jx18 56.1 offset 48", Rim(18, 8, "J", "", 48, bore_mm=56.1)),
     ("17x7.5 PCD 114.3 OFFSET 45", Rim(17, 7.5, "J", "", 45, bolt_circle_mm=114.3)),
+    ("17x7.5 PCD 114.346", Rim(17, 7.5, "J", "", bolt_circle_mm=114.35)),
     ("8Jx18 35 offset 66.6 bore", Rim(18, 8, "J", "", 35, bore_mm=66.6)),
     ("66.6 CB 35 ET 8Jx18", Rim(18, 8, "J", "", 35, bore_mm=66.6)),
     ("8Jx18 5x112 45 ET", Rim(18, 8, "J", "", 45, 5, 112)),

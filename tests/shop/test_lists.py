@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from portal.craft.bringing import Whereabouts
 from portal.craft.geometry import usual_longest_mm
-from portal.craft.messages import Message
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Bringing, Gloss, Item, Layer, PartKind, Remover, System, WheelBuild
 from portal.render.catalogues import languages
 from portal.render.reader import Reader
@@ -38,6 +38,18 @@ def test_any_text_is_read(text: str) -> None:
     for one in read(text):
         assert one.good is not bool(one.problems)
         assert all(isinstance(problem, Message) for problem in one.problems.values())
+
+
+def test_what_the_order_refuses_is_told_beside_the_cell_that_it_came_from(monkeypatch) -> None:
+    wrong = CraftError(Message("It won't do."), key="sets[0].finish.gloss")
+
+    def refuse(_body: object) -> None:
+        raise wrong
+
+    monkeypatch.setattr("portal.shop.lists.reading.read_declared", refuse)
+    found = read_row(row_of(1, GOOD), reading())
+    assert found.problems == {ListColumn.COLOUR: wrong.sentence}
+    assert found.declared is None
 
 
 CELL = st.text(st.characters(codec="utf-8"), max_size=30)

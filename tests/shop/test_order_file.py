@@ -1,11 +1,13 @@
 """An order file: what is wrong with it is said with its line and its key."""
 
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from portal.craft.messages import CraftError
+from portal.craft.messages import CraftError, Message
+from portal.shop import appraisal
 from portal.shop.appraisal import appraise_file, days_of
 from tests.readers import english
 
@@ -29,6 +31,13 @@ gloss = "gloss"
 CODE = next(row.split(",")[0] for row in POWDERS.splitlines()[1:] if "solid" in row)
 
 
+def raiser(wrong: CraftError) -> Callable[..., None]:
+    def refuse(*_args: object) -> None:
+        raise wrong
+
+    return refuse
+
+
 def refused(order: str, shop: str = SHOP) -> str:
     with pytest.raises(CraftError) as caught:
         appraise_file(order, shop, POWDERS)
@@ -44,11 +53,17 @@ def test_an_order_is_appraised_and_its_days_add_up() -> None:
     assert [one.count for one in found.order.declared.sets] == [4]
     assert {way.bringing.value for way in found.ways} == {"bare", "complete", "whole_car"}
     days = days_of(found)
-    appraisal = found.order.appraisal
-    assert days.outside == appraisal.outside_days
-    assert days.waiting_for_powder == max(appraisal.powder_days, appraisal.sample_days)
+    told = found.order.appraisal
+    assert days.outside == told.outside_days
+    assert days.waiting_for_powder == max(told.powder_days, told.sample_days)
     assert days.together == days.here + days.outside + days.waiting_for_powder
     assert days.here > 0
+
+
+def test_what_stands_on_no_line_is_told_with_its_key_alone(monkeypatch) -> None:
+    wrong = CraftError(Message("It won't do."), key="sets[7].gone")
+    monkeypatch.setattr(appraisal, "_check_powders", raiser(wrong))
+    assert refused(ORDER) == "the order, sets[7].gone: It won't do."
 
 
 def test_no_calendar_is_wanted_where_no_day_is_asked_for() -> None:

@@ -23,6 +23,7 @@ def test_the_demo_shop_is_read() -> None:
     assert (shop.currency, shop.zone, shop.country) == ("GBP", "Europe/London", "GB")
     assert shop.practice.oven_mm == shop.stations.oven.size_mm
     assert len(shop.stock) == 28
+    assert shop.translations["de"]["Straw gold"] == "Strohgold"
 
 
 def test_the_demo_shop_can_be_nobodys() -> None:

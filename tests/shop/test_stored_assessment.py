@@ -54,6 +54,14 @@ def test_what_an_earlier_release_kept_can_be_read_without_what_is_gone() -> None
     assert read_assessment(kept, order.declared, order.quote) == order
 
 
+def test_kept_before_checks_were_it_still_has_those_that_it_needs() -> None:
+    order = assess(read_declared({"sets": ORDERS["all of it"]}), shop(), ON)
+    kept = write_assessment(order)
+    del kept["sets"][0]["checks"]
+    assert order.sets[0].checks
+    assert read_assessment(kept, order.declared, order.quote) == order
+
+
 def test_of_an_open_colour_the_price_and_the_longest_wait_are_kept() -> None:
     order = assess(read_declared({"sets": [WHEELS | {"finish": OPEN}]}), shop(), ON)
     kept = again(order)

@@ -41,7 +41,7 @@ ROW = {
     "code": " R9005-S ", "name": " Jet black ", "ral": "9005", "l": "5", "a": "0.1", "b": "-0.2",
     "gloss_gu": "45.0", "effect": "solid", "density": "1.5", "film_low_um": "60",
     "film_high_um": "90", "cure_c": "180", "cure_min": "15", "stock_kg": "12.5", "box_kg": "20",
-    "lead_days": "5",
+    "lead_days": "7",
 }  # fmt: skip
 
 
@@ -50,7 +50,7 @@ def test_a_powder_is_read_column_by_column() -> None:
     assert (found.code, found.name, found.ral) == ("R9005-S", "Jet black", "9005")
     assert (found.lab, found.gloss_gu, found.effect.value) == ((5, 0.1, -0.2), 45, "solid")
     assert (found.density, found.film_um, found.cure) == (1.5, (60, 90), (180, 15))
-    assert (found.stock_kg, found.box_kg, found.lead_days) == (12.5, 20, 5)
+    assert (found.stock_kg, found.box_kg, found.lead_days) == (12.5, 20, 7)
     assert read_powder({**ROW, "name": ""}).name == "R9005-S"
     assert read_powder({**ROW, "name": "x" * 81}).name == "x" * 80
     assert read_powder({**ROW, "ral": "123456789"}).ral == "12345678"

@@ -6,7 +6,7 @@ import pytest
 
 from portal.shop.calendar.hours import DAYS
 from portal.shop.calendar.week import Week, read_week
-from portal.shop.calendar.working_minutes import working_time
+from portal.shop.calendar.working_minutes import WorkingTime, working_time
 
 MONDAY = date(2026, 6, 1)
 SHUT = {"mon": [], "tue": []}
@@ -43,6 +43,11 @@ def at(day: int, hour: int, minute: int = 0, second: int = 0) -> datetime:
 )
 def test_the_open_minutes_up_to_a_moment(moment: datetime, minutes: float) -> None:
     assert working_time(TWO, MONDAY, 2).at(moment) == minutes
+
+
+def test_beyond_its_end_an_axis_goes_on_at_its_own_pace_however_short_it_is() -> None:
+    axis = WorkingTime(starts=(0.0,), ends=(1.5,), before=(0.0,), total=1.5)
+    assert axis.moment(9.5) - axis.moment(0) == timedelta(minutes=10)  # 9.5, to the even minute
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,83 @@
+"""Processes of the portal are killed while clients work and the mail server has its moods."""
+
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tests.faults.clients import CLIENTS
+from tests.faults.post_office import Mood
+from tests.faults.scene import Scene, scene
+from tests.faults.server import MAIL, WHOM
+
+LONGEST_LIFE_S = 1.5
+FEW = 10  # kills of a short form: one process, each kind of client once
+PATIENCE_S = 7  # a round of the mail worker takes five
+MOODS = (*Mood, Mood.SLOW, Mood.SLOW, Mood.TAKES)
+
+
+@dataclass
+class Row:
+    """What one kind of fault came to."""
+
+    fault: str
+    database: str
+    times: int
+    told: str
+    faults: list[str] = field(default_factory=list)
+
+    @property
+    def holds(self) -> bool:
+        return not self.faults
+
+
+def kill_many(kind: str, url: str, folder: Path, count: int, seed: int, planted: str = "") -> Row:
+    """Kill `count` times and count what is left."""
+    jobs = max(2, count // 3)
+    with scene(kind, url, folder, jobs=jobs, seed=seed, planted=planted) as here:
+        if count < FEW:
+            here.portal.workers = 1
+        here.begin(CLIENTS if count >= FEW else CLIENTS[:4])
+        here.goes_on(1)
+        for number in range(count):
+            _kill(here, number)
+        here.office.mood = Mood.TAKES
+        again = here.goes_on(5)
+        faults = here.end()
+    if not again:
+        faults.append("nobody got on after the last kill")
+    return Row("processes killed", kind, sum(here.portal.kills.values()), tell(here), faults)
+
+
+def _kill(here: Scene, number: int) -> None:
+    """Kill one process, or all, at a moment of chance; start again what does not start itself."""
+    here.office.mood = here.chance.choice(MOODS)
+    whom = WHOM[number % len(WHOM)]
+    time.sleep(here.chance.uniform(0.05, LONGEST_LIFE_S))
+    if whom == MAIL:
+        _wait_for_a_letter(here)
+    for _ in range(100):
+        if here.portal.kill(whom):
+            break
+        time.sleep(0.2)  # a mail worker that was killed before has its pause
+    here.portal.start()
+
+
+def _wait_for_a_letter(here: Scene) -> None:
+    """Kill the mail worker while a letter is half way, if there is one."""
+    here.office.mood = Mood.SLOW
+    here.office.in_hand.wait(PATIENCE_S)
+    time.sleep(here.chance.uniform(0, 0.4))
+
+
+def tell(here: Scene) -> str:
+    """Return what happened, in figures."""
+    pressed = here.pressed
+    counts = ", ".join(
+        f"{kind} {pressed.count(kind)}" for kind in ("book", "receive", "tag", "scan", "pay")
+    )
+    killed = ", ".join(f"{whom} {times}" for whom, times in here.portal.kills.items())
+    return (
+        f"acknowledged {counts}; answers lost {sum(pressed.lost_answers.values())}, "
+        f"503 {sum(pressed.unavailable.values())}; letters {len(here.office.taken)}, twice "
+        f"{here.letters_twice()}" + (f"; killed: {killed}" if killed else "")
+    )

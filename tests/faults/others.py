@@ -1,0 +1,176 @@
+"""Faults around the portal: disks, clocks, a database that is gone or held."""
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from portal.store.sqlite_driver import driver
+from tests.conftest import on_server
+from tests.databases import named
+from tests.faults.browser import Browser, Gone
+from tests.faults.disks import SmallDisk, small_disk
+from tests.faults.kills import Row, tell
+from tests.faults.scene import Scene, scene
+from tests.faults.server import wait_for
+from tests.postgres import SAFE, Cluster, running_cluster
+
+HOUR, DAY = 3_600, 86_400
+STEPS_S = (HOUR, -HOUR, 3 * DAY, 0, -DAY, 90, 0)
+HELD_S = 25
+SQLITE, POSTGRES = "SQLite", "PostgreSQL"
+Breaks = Callable[[Scene], None]
+
+
+def _row(fault: str, here: Scene, times: int, breaks: Breaks) -> Row:
+    """Let clients work, break something, mend it, and count."""
+    here.begin()
+    if not here.goes_on(3):
+        return Row(fault, here.kind, 0, tell(here), ["nobody got on before the fault"])
+    breaks(here)
+    again = here.goes_on(5)
+    faults = here.end()
+    if not again:
+        faults.append("nobody got on after the fault")
+    return Row(fault, here.kind, times, tell(here), faults)
+
+
+def refused_for_a_while(here: Scene, seconds: float = 5) -> None:
+    """Wait until presses were refused with 503, and look at a page meanwhile."""
+    before = sum(here.pressed.unavailable.values())
+    if not wait_for(lambda: sum(here.pressed.unavailable.values()) > before, 60):
+        here.pressed.broken.append("nobody was told that nothing was booked")
+    _look(here)
+    time.sleep(seconds)
+
+
+def _look(here: Scene) -> None:
+    """A page answers while the fault lasts, and the health page says that something is wrong."""
+    browser = Browser(here.portal.url)
+    for path, good in (("/", (200, 503)), ("/healthz", (200,)), ("/readyz", (503,))):
+        try:
+            status = browser.get(path).status
+        except Gone as gone:
+            here.pressed.broken.append(f"{path}: no answer ({gone})")
+        else:
+            if status not in good:
+                here.pressed.broken.append(f"{path} answered {status} during the fault")
+
+
+def full_disk_sqlite(folder: Path) -> Row:
+    with small_disk(folder / "disk", 40) as disk:
+        url = f"sqlite:///{disk.folder}/portal.sqlite3"
+        with scene(SQLITE, url, folder / "data") as here:
+            return _row("disk full", here, 1, lambda one: _full(one, disk))
+
+
+def _full(here: Scene, disk: SmallDisk) -> None:
+    disk.fill()
+    refused_for_a_while(here)
+    disk.empty()
+
+
+def read_only_sqlite(folder: Path) -> Row:
+    def breaks(here: Scene) -> None:
+        for how in ("ro", "rw"):
+            here.portal.stop()
+            disk.read_only(how)
+            here.portal.start()
+            if how == "ro":
+                refused_for_a_while(here)
+
+    with small_disk(folder / "disk", 40) as disk:
+        url = f"sqlite:///{disk.folder}/portal.sqlite3"
+        with scene(SQLITE, url, folder / "data") as here:
+            return _row("read-only", here, 1, breaks)
+
+
+def clock_steps(kind: str, url: str, folder: Path) -> Row:
+    def breaks(here: Scene) -> None:
+        for step in STEPS_S:
+            here.portal.clock.write_text(str(step), "ascii")
+            if not here.goes_on(4):
+                here.pressed.broken.append(f"nobody got on with a clock {step} s off")
+
+    with scene(kind, url, folder) as here:
+        return _row("clock steps", here, len(STEPS_S), breaks)
+
+
+def held_sqlite(folder: Path) -> Row:
+    def breaks(here: Scene) -> None:
+        path = here.url.removeprefix("sqlite:///")
+        with closing(driver.connect(path, timeout=30, isolation_level=None)) as other:
+            other.execute("BEGIN EXCLUSIVE")
+            time.sleep(HELD_S)
+            other.execute("ROLLBACK")
+
+    url = f"sqlite:///{folder}/portal.sqlite3"
+    with scene(SQLITE, url, folder / "data") as here:
+        return _row(f"held by another for {HELD_S} s", here, 1, breaks)
+
+
+def held_postgres(server: Cluster, folder: Path) -> Row:
+    def breaks(here: Scene) -> None:
+        engine = sa.create_engine(here.url)
+        with engine.begin() as connection:
+            connection.exec_driver_sql("LOCK TABLE job IN ACCESS EXCLUSIVE MODE")
+            time.sleep(HELD_S)
+        engine.dispose()
+
+    with scene(POSTGRES, database_of(server, "held"), folder) as here:
+        return _row(f"held by another for {HELD_S} s", here, 1, breaks)
+
+
+def killed_postgres(server: Cluster, folder: Path, times: int = 3) -> Row:
+    def breaks(here: Scene) -> None:
+        for _ in range(times):
+            server.kill()
+            refused_for_a_while(here, 1)
+            server.start()
+            here.goes_on(3)
+
+    with scene(POSTGRES, database_of(server, "killed"), folder) as here:
+        return _row("database killed and back", here, times, breaks)
+
+
+def read_only_postgres(server: Cluster, folder: Path) -> Row:
+    def breaks(here: Scene) -> None:
+        for value in ("on", "off"):
+            on_server(server.url, f"ALTER SYSTEM SET default_transaction_read_only = {value}")
+            on_server(server.url, "SELECT pg_reload_conf()")
+            if value == "on":
+                refused_for_a_while(here)
+
+    with scene(POSTGRES, database_of(server, "readonly"), folder) as here:
+        return _row("read-only", here, 1, breaks)
+
+
+def full_disk_postgres(folder: Path) -> Row:
+    def breaks(here: Scene) -> None:
+        disk.fill()
+        refused_for_a_while(here)
+        disk.empty()
+        server.stop()
+        server.start()
+
+    with (
+        small_disk(folder / "disk", 160) as disk,
+        running_cluster((*SAFE, "max_wal_size=32MB", "min_wal_size=32MB"), disk.folder) as server,
+        scene(POSTGRES, database_of(server, "full"), folder / "data") as here,
+    ):
+        return _row("disk full", here, 1, breaks)
+
+
+def database_of(server: Cluster, name: str) -> str:
+    """Make an empty database on a server and return its URL."""
+    on_server(server.url, f"CREATE DATABASE {name}")
+    return named(server.url, name)
+
+
+@contextmanager
+def safe_server() -> Iterator[Cluster]:
+    """A PostgreSQL that keeps what it acknowledged when it is killed."""
+    with running_cluster(SAFE) as found:
+        yield found
