@@ -38,14 +38,12 @@ class Letter(Base):
     job_id: Mapped[int | None] = mapped_column(sa.ForeignKey("job.id"))
     kind: Mapped[LetterKind]
     cause: Mapped[str] = mapped_column(sa.String(60))
-    channel: Mapped[Channel] = mapped_column(default=Channel.EMAIL)
     to: Mapped[str] = mapped_column("recipient", sa.String(254))
     subject: Mapped[str] = mapped_column(sa.String(200))
     text: Mapped[str] = mapped_column(sa.Text)
     html: Mapped[str] = mapped_column(sa.Text)
     calendar: Mapped[str] = mapped_column(sa.Text, default="")
     message_id: Mapped[str] = mapped_column(sa.String(120), unique=True)
-    unsubscribe: Mapped[str] = mapped_column(sa.String(300), default="")
     state: Mapped[LetterState]
     tries: Mapped[int] = mapped_column(default=0)
     next_at: Mapped[datetime]
@@ -53,6 +51,8 @@ class Letter(Base):
     sent_at: Mapped[datetime | None]
     made_at: Mapped[datetime]
     last_error: Mapped[Message | None] = mapped_column(MessageText)
+    channel: Mapped[Channel] = mapped_column(default=Channel.EMAIL)
+    unsubscribe: Mapped[str] = mapped_column(sa.String(300), default="")
 
 
 class TellingChoice(Base):
