@@ -32,7 +32,7 @@ def sent(unit):
 
 
 def calendar(message) -> tuple[str, str]:
-    (file,) = [one for one in message.iter_attachments()]
+    (file,) = message.iter_attachments()
     return file.get_param("method"), file.get_content()
 
 
@@ -54,7 +54,7 @@ def test_another_date_moves_the_tyre_shop_and_calling_off_takes_both_out(unit, j
 
     unit.write(later)
     clock.advance(minutes=1)
-    call_off(unit, job.job_id, "", who=None)
+    call_off(unit, job.job_id, "They wrote to us.", who=None)
     moved, off = sent(unit)
     method, file = calendar(moved)
     assert (method, file.count("BEGIN:VEVENT")) == ("PUBLISH", 1)
