@@ -165,6 +165,20 @@ def can_be_made(part_set: PartSet, stock: Stock) -> bool:
     return True
 
 
+def in_finish(part_set: PartSet, system: System, colour: str, gloss: Gloss) -> PartSet:
+    """Return the parts in another finish; what stays bare does, and so do face and barrel.
+
+    Under other coats face and barrel have the colour of the rest.
+    """
+    before = part_set.finish
+    wanted = FinishChoice(system=system, colour=colour, gloss=gloss)
+    if before is not None:
+        wanted = replace(wanted, bare=before.bare)
+        if system is before.system:
+            wanted = replace(wanted, face=before.face, barrel=before.barrel)
+    return replace(part_set, finish=wanted)
+
+
 def coat_plan(part_set: PartSet, stock: Stock) -> CoatPlan:
     """Return the coats of the chosen finish, in order.
 

@@ -10,7 +10,7 @@ from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
 
-from portal.craft.messages import Message
+from portal.craft.messages import Message, Plural, joined
 from portal.shop.faults import coats_kept
 from portal.shop.moves import JobState
 from portal.shop.route import EACH_COAT, FIRST, PLACE, PartPlan, PartStage, ahead
@@ -83,6 +83,7 @@ class _Key(NamedTuple):
 
 
 _AGAIN = Message("We weren't happy with one part and are doing it again.")
+_OTHERS = Plural("The other part is further on.", "The other {count} parts are further on.")
 _END = 99
 
 
@@ -140,8 +141,15 @@ def _note(key: _Key, state: JobState, there: Sequence[Travelled]) -> Message | N
     if state is JobState.WAITING:
         return Message("We are waiting for your answer.")
     if any(p.reworks and _key(p.stage, p.coats_done) == key for p in there):
-        return _AGAIN
+        further = sum(_is_beyond(p, key) for p in there)
+        return joined([_AGAIN, _OTHERS.of(further)]) if further else _AGAIN
     return key.stage.row.customer
+
+
+def _is_beyond(part: Travelled, key: _Key) -> bool:
+    """Return whether a part has left a stop behind it: a rework of another keeps it nowhere."""
+    own = _key(part.stage, part.coats_done)
+    return part.stage is PartStage.DONE or _in_order(own) > _in_order(key)
 
 
 def _title(key: _Key, *, several: bool) -> Message:

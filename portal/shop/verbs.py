@@ -47,6 +47,11 @@ class EventVerb(StrEnum):
     FINDING = "finding"
     SETTLE = "settle"
     COLOUR = "colour"
+    FINISH = "finish"
+    CONTACT = "contact"
+    MAY_FETCH = "may_fetch"
+    PICKUP_TIME = "pickup_time"
+    RECORD_LINK = "record_link"
     NEW_DATE = "new_date"
     ON_TIME = "on_time"
     CLOSED_DAY = "closed_day"
@@ -165,5 +170,14 @@ class AuditVerb(StrEnum):
 
 # what brings a part from one stage to another
 MOVES_OF_PARTS = (EventVerb.MOVE, EventVerb.REWORK, EventVerb.UNDO)
-# what is only said: it changes nothing of a job, so no edit is overtaken by it
-ONLY_SAID = (EventVerb.QUESTION, EventVerb.CASE, EventVerb.ANSWER, EventVerb.CASE_CLOSED)
+# what is only said, or only changes how somebody is reached: no edit is overtaken by it
+ONLY_SAID = (
+    EventVerb.QUESTION,
+    EventVerb.CASE,
+    EventVerb.ANSWER,
+    EventVerb.CASE_CLOSED,
+    EventVerb.CONTACT,
+    EventVerb.MAY_FETCH,
+    EventVerb.PICKUP_TIME,
+    EventVerb.RECORD_LINK,
+)

@@ -112,6 +112,14 @@ class KeepRules(Table):
     ] = 14
 
 
+class FinishUntil(Titled):
+    """Until when customers change colour and finish by the link."""
+
+    NEVER = "never", "Never: they call us"
+    DROP_OFF = "drop_off", "Until they bring the parts"
+    BOOTH = "booth", "Until the parts go to the powder booth"
+
+
 @dataclass(frozen=True, slots=True)
 class ChangeRules(Table):
     """Until when customers change a booking by its link, and what they get back of a deposit."""
@@ -132,6 +140,9 @@ class ChangeRules(Table):
             unit="%",
         ),
     ] = 0
+    finish_until: Annotated[
+        FinishUntil, Label(Message("Customers can change colour and finish by the link"))
+    ] = FinishUntil.BOOTH
 
     def open_until(self, dropoff_at: datetime) -> datetime:
         """Return until when a drop-off can be moved or cancelled by the link; aware UTC."""

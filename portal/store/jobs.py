@@ -102,6 +102,12 @@ class Job(Base):
     collector: Mapped[str] = mapped_column(sa.String(120), default="")
     # the day by which the customer wants them back, where one was named
     needed_by: Mapped[date | None]
+    # whom the customer named as somebody who may fetch them too; erased with the customer
+    may_fetch: Mapped[str] = mapped_column(sa.String(120), default="")
+    # when the customer means to come for them; what was chosen at the link
+    pickup_at: Mapped[datetime | None]
+    # the link of the record of the parts, which names nobody; None until it was asked for
+    record_token: Mapped[str | None] = mapped_column(sa.String(32), unique=True)
 
     customer: Mapped[Customer] = relationship(lazy="joined", innerjoin=True)
     # written by planning.forecasting alone; whoever reads it joins it

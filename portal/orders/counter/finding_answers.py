@@ -23,6 +23,7 @@ from portal.orders.kernel.notifications import letter_findings
 from portal.orders.kernel.posting import Cause
 from portal.orders.kernel.transitions import move_part, send_to_strip
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.shop.pricing.differences import Difference
 from portal.shop.pricing.order_parts import put_into
 from portal.shop.route import FIRST
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
@@ -51,6 +52,15 @@ class CustomerQuestion:
         if found is None:
             return cls((), 0)
         return cls(tuple(int(one) for one in found[1].split("-") if one), int(found[2]))
+
+
+@dataclass(frozen=True, slots=True)
+class AgreedChange:
+    """A difference as the customer agreed to it: what it adds to the price, and to the days."""
+
+    found: Difference
+    amount_minor: int
+    days: int
 
 
 @transactional
@@ -159,9 +169,18 @@ def put_in(
     unit: UnitOfWork, session: Session, job: Job, finding: Finding, *, who: int | None
 ) -> None:
     """Put a finding into the order, its price, its date and its parts; then note its answer."""
-    shop, found = shop_as_booked(unit, session, job), difference_of(finding)
+    cause = Cause(unit.now(), who, finding.id)
+    agreed = AgreedChange(difference_of(finding), finding.amount_minor, finding.days)
+    put_change(unit, session, job, agreed, cause)
+
+
+def put_change(
+    unit: UnitOfWork, session: Session, job: Job, agreed: AgreedChange, cause: Cause
+) -> None:
+    """Put a difference into the order at the sum and with the days that were agreed."""
+    shop, found = shop_as_booked(unit, session, job), agreed.found
     now = put_into(order_parts(session, job), found)
-    job.promise_at = later_by(shop.week, job.promise_at, finding.days)
+    job.promise_at = later_by(shop.week, job.promise_at, agreed.days)
     named = [part for part in parts_of(session, job.id) if part.number in found.numbers]
     for part in named:
         part.set_key = now.key_of.get(part.number, part.set_key)
@@ -169,7 +188,7 @@ def put_in(
             part.arrived = Arrival.AS_DECLARED
     order = as_booked(now.declared, shop, job)
     # what was agreed counts, also where the lines made anew round otherwise
-    total, cause = job.total_minor + finding.amount_minor, Cause(unit.now(), who, finding.id)
+    total = job.total_minor + agreed.amount_minor
     change_order(session, job, order, total, shop, cause=cause)
     if Found.LEAD in found.arrived.found:
         for part in named:
@@ -177,7 +196,7 @@ def put_in(
     if found.more and job.state.is_in_house:
         for part in named:
             if part.stage.is_before(FIRST):
-                move_part(session, part.id, to=FIRST, at=unit.now(), who=who)
+                move_part(session, part.id, to=FIRST, at=unit.now(), who=cause.who)
 
 
 def weigh_the_rest_anew(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -58,6 +58,7 @@ from portal.store.jobs import Customer, Job, Part
 # built once: building a statement costs more than running it
 _JOB = rows_with(
     *(Job.id, Job.token, Customer.phone, Customer.email, Customer.tell_by, Job.collector),
+    *(Job.may_fetch, Job.pickup_at),
     *(Job.declared, Job.assessed, Job.quote, Job.shelf, Job.needed_by),
 ).where(Job.code == sa.bindparam("code"))
 _PARTS = (
@@ -120,6 +121,8 @@ class JobView:
     email: str
     tell_by: TellBy
     collector: str
+    may_fetch: str
+    pickup_at: datetime | None
     last_event_id: int
     bringing: Bringing | None
     fetched: bool
@@ -254,6 +257,8 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         email=row.email,
         tell_by=row.tell_by,
         collector=row.collector,
+        may_fetch=row.may_fetch,
+        pickup_at=row.pickup_at,
         last_event_id=last_event(session, row.id),
         bringing=declared.bringing,
         fetched=declared.fetched,

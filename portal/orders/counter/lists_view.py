@@ -88,6 +88,7 @@ class OnShelf:
     tags: tuple[str, ...]
     bags: int
     shelf: str = ""
+    pickup_at: datetime | None = None
 
 
 ROW = (
@@ -120,7 +121,11 @@ def shelf(unit: UnitOfWork, session: Session) -> tuple[OnShelf, ...]:
     """Return what is ready and not picked up, the longest waiting first."""
     week = unit.shop(session).week
     today = week.local(unit.now()).date()
-    query = rows_with(Job.id, Job.shelf).where(Job.state == JobState.READY).order_by(Job.ready_at)
+    query = (
+        rows_with(Job.id, Job.shelf, Job.pickup_at)
+        .where(Job.state == JobState.READY)
+        .order_by(Job.ready_at)
+    )
     rows = session.execute(query).all()
     ids = [row.id for row in rows]
     tags: dict[int, list[str]] = {}
@@ -142,6 +147,7 @@ def shelf(unit: UnitOfWork, session: Session) -> tuple[OnShelf, ...]:
             tags=tuple(tag for tag in tags.get(row.id, ()) if tag),
             bags=bags.get(row.id, 0),
             shelf=row.shelf,
+            pickup_at=row.pickup_at,
         )
         for row in rows
     )

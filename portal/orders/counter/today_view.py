@@ -27,6 +27,12 @@ from portal.store.moves import Move
 NOT_BROUGHT_SHOWN = timedelta(days=21)
 # no works is closed for longer
 MOST_DAYS = 60
+CHANGES_BY_LINK = (
+    EventVerb.RESCHEDULE,
+    EventVerb.CALL_OFF,
+    EventVerb.FINISH,
+    EventVerb.HAND_OVER,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +80,8 @@ class Waits:
 class ByTheLink:
     """What a customer changed through the link; `credit` goes back.
 
-    The drop-off was moved, or called off, or something that was to come off is left to us: `note`.
+    The drop-off was moved, or called off; the finish is another one; or something that was to come
+    off is left to us: `note`.
     """
 
     at: datetime
@@ -226,7 +233,7 @@ def _waits(session: Session, jobs: Sequence[DayJob]) -> Waits:
 def _changed(session: Session, since: datetime) -> tuple[ByTheLink, ...]:
     """Return what customers changed since a moment, the last change of each job."""
     last = sa.select(sa.func.max(Move.id)).where(
-        Move.verb.in_((EventVerb.RESCHEDULE, EventVerb.CALL_OFF, EventVerb.HAND_OVER)),
+        Move.verb.in_(CHANGES_BY_LINK),
         Move.person_id.is_(None),
         Move.at >= since,
     )

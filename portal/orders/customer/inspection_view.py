@@ -95,6 +95,14 @@ def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
     columns = (Job.id, Job.token, Job.code, Job.state, Job.summary, Job.declared, Job.vehicle)
     who = (Customer.name, Customer.units)
     job = behind(session, token, unit.now(), *columns, *who)
+    return sheet_of(unit, session, job)
+
+
+def sheet_of(unit: UnitOfWork, session: Session, job: Any) -> InspectionSheet:
+    """Return the sheet of a job, from a row with its columns and those of its customer.
+
+    Raises Unknown before anything was measured.
+    """
     rows = session.execute(
         sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
         .where(Part.job_id == job.id, Part.arrived.not_in(NOT_WORKED_ON))

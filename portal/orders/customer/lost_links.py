@@ -13,6 +13,7 @@ from portal.notices.outbox import queue
 from portal.notices.sender import sender_of
 from portal.orders.access.rate_limit import count_a_try
 from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.job_links import is_open_at
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import CodeReading, read_code, shown, status_link
 from portal.shop.states import LetterKind
@@ -64,7 +65,7 @@ def _open_jobs(unit: UnitOfWork, session: Session, wanted: sa.ColumnElement[bool
         .join(Job.customer)
         .options(contains_eager(Job.customer))
         .where(wanted, Customer.email != "")
-        .where(sa.or_(Job.link_until.is_(None), Job.link_until > unit.now()))
+        .where(is_open_at(unit.now()))
         .order_by(Job.id.desc())
         .limit(MOST_JOBS)
     )

@@ -19,29 +19,36 @@ from portal.craft.preparing import count_of
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.counter.customer_changes import change_until
+from portal.orders.counter.finish_by_link import finish_open
+from portal.orders.counter.unfetched import kept_until
 from portal.orders.customer.checks_told import CheckTold, checks_told
 from portal.orders.customer.findings_view import (
-    FINDING,
     FindingsQuestion,
     FindingView,
     findings_of,
     question_of,
 )
 from portal.orders.customer.pickup_days import PickupDay, pickup_days
-from portal.orders.customer.travelled import moves_of, travelled
+from portal.orders.customer.status_rows import (
+    JOB_QUERY,
+    PART_QUERY,
+    moves_of,
+    photos_of,
+    travelled_of,
+)
 from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
 from portal.orders.kernel.job_order import declared_of, quote_of
-from portal.orders.kernel.ledger import BALANCE, account_of, balance_of
+from portal.orders.kernel.ledger import account_of, balance_of
 from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.threads import Talk, talks_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.kernel.wording import LEFT_OPEN
 from portal.orders.kernel.work_card import CHECKS
 from portal.shop.calendar.closures import is_shut_at, reason_told
 from portal.shop.codes import shown
+from portal.shop.invoicing.pay_ways import pays_from_home
 from portal.shop.job_dates import JobDates
 from portal.shop.ledger import Account, Balance
 from portal.shop.moves import JobState
@@ -49,9 +56,7 @@ from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import PriceStatement, date_of_job, price_of_job
 from portal.shop.rail import Dates, PartMove, Stop, rail
 from portal.shop.shop import Shop
-from portal.shop.states import ThreadKind
-from portal.store.jobs import JobForecast
-from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, TakenOff, Thread
+from portal.store.tables import Job
 
 HOURS_STEP = 600  # seconds
 # what these pages tell ends with an hour: today's hours, and until when a drop-off can be changed
@@ -64,9 +69,13 @@ Standing = tuple[Any, ...]
 class StatusPage:
     """One job as its customer sees it. `pickup_code` is filled while the job is ready.
 
+    The page shows it to who knows the telephone alone. `pickup_at` is when the customer means to
+    come, `kept_until` how long ready parts are kept, `link_until` when the link ends; `photos` are
+    the tokens of those that we took of the finished parts.
     `tasks` are the items that the customer takes off before coming, `tasks_done` those ticked.
 
     `wheels` are those whose corner is known; until `change_until` the drop-off can be changed here.
+    `finish_open` tells whether colour or finish of some parts can.
     """
 
     token: str
@@ -76,6 +85,7 @@ class StatusPage:
     parts: int
     picture: PartSet | None
     colour_open: bool
+    finish_open: bool
     stops: tuple[Stop, ...]
     dropoff_at: datetime
     dropoff_until: datetime
@@ -89,6 +99,10 @@ class StatusPage:
     price: PriceStatement
     pickup_code: str
     pickup: tuple[PickupDay, ...]
+    pickup_at: datetime | None
+    kept_until: datetime | None
+    link_until: datetime | None
+    photos: tuple[str, ...]
     findings: tuple[FindingView, ...]
     question: FindingsQuestion | None
     checks: tuple[CheckTold, ...]
@@ -139,72 +153,31 @@ class StatusPage:
         return self.dates.now_by is not None or self.overdue
 
     @property
+    def pays_from_home(self) -> bool:
+        """Whether something is to be paid, and the shop tells how to do so from home."""
+        owed = self.balance.to_pay.minor > 0 and not self.balance.monthly
+        due = owed and (self.state.is_in_house or self.state.is_done)
+        return due and pays_from_home(self.shop.invoicing)
+
+    @property
     def moved(self) -> bool:
         """Whether the promise is later than the one that was given first."""
         return self.promise_at > self.promised_first_at
 
 
-_LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
-_TAKEN_OFF = (
-    sa.select(sa.func.count()).where(TakenOff.job_id == Job.id).correlate(Job).scalar_subquery()
-)
-_WRITTEN = sa.exists().where(Thread.job_id == Job.id, Thread.kind == ThreadKind.QUESTION)
-_COLUMNS = (
-    Job.id,
-    _LAST.label("last"),
-    _WRITTEN.label("written"),
-    _TAKEN_OFF.label("taken_off"),
-    Job.token,
-    Job.code,
-    Job.state,
-    Job.summary,
-    Job.declared,
-    *BALANCE,
-    LEFT_OPEN,
-    Job.pickup_code,
-    Job.booked_at,
-    Job.dropoff_at,
-    Job.dropoff_until,
-    Job.promise_at,
-    Job.promised_first_at,
-    Job.expected_at,
-    Job.expected_unless,
-    JobForecast.told_at,
-    JobForecast.early_from,
-    Job.received_at,
-    Job.ready_at,
-    Job.handed_back_at,
-    Job.link_until,
-    Customer.units,
-)
-_PART = (
-    Part.id,
-    Part.number,
-    Part.stage,
-    Part.coats,
-    Part.coats_done,
-    Part.needs_strip,
-    Part.needs_refit,
-    Part.reworks,
-    Part.arrived,
-    Part.set_key,
-    Part.tag,
-    Part.stamp,
-    Part.corner,
-    Part.job_id,
-    Part.work,
-)
-# one statement for the job and its findings: most jobs have none
-_JOB_QUERY = (
-    sa.select(*_COLUMNS, *FINDING)
-    .join(Job.customer)
-    .outerjoin(Job.forecast)
-    .outerjoin(Finding, Finding.job_id == Job.id)
-    .outerjoin(Photo, Photo.id == Finding.photo_id)
-    .where(Job.token == sa.bindparam("token"))
-    .order_by(Finding.id)
-)
-_PART_QUERY = sa.select(*_PART).where(Part.job_id == sa.bindparam("job")).order_by(Part.number)
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What was photographed at the inspection, and what was asked; each asks one statement."""
+
+    photos: tuple[str, ...]
+    talk: Talk | None
+
+
+def _beside(session: Session, job: Any) -> Beside:
+    return Beside(
+        photos_of(session, job.id) if job.state.is_done else (),
+        talks_of(session, job.id)[0] if job.written else None,
+    )
 
 
 def status(
@@ -217,19 +190,19 @@ def status(
     """
     now = unit.now()
     with unit.read() as session:
-        rows = session.execute(_JOB_QUERY, {"token": token.upper()}).all()
+        rows = session.execute(JOB_QUERY, {"token": token.upper()}).all()
         if not rows:
             raise Unknown(NO_LINK)
         job = rows[0]
-        must_be_open(job.link_until, now)
+        must_be_open(job.link_until, now, owes_minor=job.owes_minor)
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None
-        every = session.execute(_PART_QUERY, {"job": job.id}).all()
+        every = session.execute(PART_QUERY, {"job": job.id}).all()
         moves = moves_of(session, job.id) if job.received_at is not None else ()
         checks = () if job.state.is_off else _checks(session, every)
-        talk = talks_of(session, job.id)[0] if job.written else None
-    return _status_page(rows, every, moves, checks, talk, shop, now)
+        beside = _beside(session, job)
+    return _status_page(rows, every, moves, checks, beside, shop, now)
 
 
 def _status_page(
@@ -237,12 +210,12 @@ def _status_page(
     every: Sequence[Any],
     moves: tuple[PartMove, ...],
     checks: tuple[CheckTold, ...],
-    talk: Talk | None,
+    beside: Beside,
     shop: Shop,
     now: datetime,
 ) -> StatusPage:
     job, in_production = rows[0], [row for row in every if row.arrived not in NOT_WORKED_ON]
-    parts = travelled(in_production)
+    parts = travelled_of(in_production)
     declared = declared_of(job)
     to_coat = {row.set_key for row in in_production}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
@@ -255,6 +228,7 @@ def _status_page(
         parts=sum(row.arrived not in NOT_HERE for row in every),
         picture=declared.sets[0] if declared.sets else None,
         colour_open=any(one.colour_open and one.key in to_coat for one in declared.sets),
+        finish_open=finish_open(shop, job.state, declared, in_production),
         stops=() if job.state.is_off else rail(job.state, parts, moves, _dates(job)),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
@@ -268,12 +242,16 @@ def _status_page(
         price=price_of_job(balance_of(job).total, job.left_open, job.state),
         pickup_code=job.pickup_code if ready else "",
         pickup=pickup_days(shop, now) if ready else (),
+        pickup_at=job.pickup_at if ready else None,
+        kept_until=kept_until(shop.keeping, job.ready_at) if ready and job.ready_at else None,
+        link_until=job.link_until,
+        photos=beside.photos,
         findings=findings_of(rows),
         question=question_of(rows, {part.number for part in in_production}, shop.week),
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
-        talk=talk,
+        talk=beside.talk,
         tasks=count_of(declared) if job.state.is_expected else 0,
         tasks_done=job.taken_off,
         units=job.units,

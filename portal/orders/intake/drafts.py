@@ -35,12 +35,17 @@ Change = Callable[[Answers], Answers]
 @transactional
 def begin(unit: UnitOfWork, session: Session, *, locale: str = "en") -> str:
     """Create an empty draft and return the token of its link."""
+    return put_draft(unit, session, Answers(), locale)
+
+
+def put_draft(unit: UnitOfWork, session: Session, answers: Answers, locale: str) -> str:
+    """Add a draft that has these answers already, and return the token of its link."""
     now = unit.now()
     token = codes.new_token(unit.random_bytes)
     session.add(
         Draft(
             token=token,
-            answers={},
+            answers=write_answers(answers) if answers.declared.sets else {},
             locale=locale,
             created_at=now,
             updated_at=now,

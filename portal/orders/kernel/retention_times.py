@@ -18,5 +18,7 @@ DEVICES_LIVE = timedelta(days=365)
 # the keys of final buttons, and the tries that make guessing slow
 RECEIPTS_LIVE = timedelta(days=30)
 TRIES_LIVE = timedelta(days=2)
+# wrong digits at a customer's link: so few numbers can be guessed that they count for longer
+LINK_TRIES_LIVE = timedelta(days=30)
 # a trade customer's list of orders, after its last change
 FIRM_LISTS_LIVE = timedelta(days=90)

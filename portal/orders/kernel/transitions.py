@@ -271,7 +271,7 @@ def _times(verb: EventVerb, at: datetime) -> dict[str, datetime | None]:
     if verb == EventVerb.RECEIVE:
         return {"received_at": at}
     if verb == EventVerb.MAKE_READY:
-        return {"ready_at": at}
+        return {"ready_at": at, "pickup_at": None}
     if verb == EventVerb.TAKE_BACK:
         return {"ready_at": None}
     if verb == EventVerb.HAND_BACK:

@@ -154,6 +154,7 @@ def _withdraw_letters(session: Session, person: PersonRows, *, whole: bool) -> N
 
 def _erase_from(session: Session, person: PersonRows, job: Job) -> None:
     job.vehicle, job.search, job.collector = "", job.code.lower(), ""
+    job.may_fetch = ""
     job.link_until = job.link_until or job.dropoff_until
     job.declared, job.quote = person.scrubbed(job.declared), person.scrubbed(job.quote)
     job.assessed = person.scrubbed(job.assessed)

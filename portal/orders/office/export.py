@@ -29,7 +29,7 @@ SECRET_TABLES = frozenset(
 SECRET_COLUMNS = frozenset(
     {
         *("password_hash", "pin_hash", "totp_secret", "totp_last", "jpeg"),
-        *("token", "token_hash", "pickup_code", "search"),
+        *("token", "token_hash", "record_token", "pickup_code", "search"),
         *("text", "html", "calendar", "message_id", "unsubscribe"),
     }
 )

@@ -73,6 +73,8 @@ HEADS = {
     "tell_by": Message("Told by"),
     "locale": Message("Language"),
     "collector": Message("Collected by"),
+    "may_fetch": Message("May also collect"),
+    "pickup_at": Message("Means to collect at"),
     "needed_by": Message("Needed by"),
     "units": Message("Units"),
     "version": Message("Version"),

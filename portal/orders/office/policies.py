@@ -11,7 +11,10 @@ from portal.craft.messages import Message, Phone
 from portal.orders.kernel.retention_times import (
     ASKED_DRAFT_LIVES,
     CONTACT_LIVES,
+    DEVICES_LIVE,
     DRAFT_LIVES,
+    FIRM_LISTS_LIVE,
+    LETTERS_LIVE,
     LINK_LIVES,
     PHOTOS_LIVE,
     TRIES_LIVE,
@@ -20,6 +23,7 @@ from portal.shop.invoicing.rules import invoice_rules
 from portal.shop.money import Money
 from portal.shop.policies import Block, BlockKind, Policy, read_blocks
 from portal.shop.shop import Shop
+from portal.shop.works import FinishUntil
 
 A_MONTH = timedelta(days=365.25 / 12)
 PARAGRAPH, HEADING, ITEM = BlockKind.PARAGRAPH, BlockKind.HEADING, BlockKind.ITEM
@@ -125,6 +129,22 @@ def _privacy(shop: Shop) -> list[Block]:
         Block(
             ITEM,
             Message(
+                "Letters that belong to no order, such as links and invoices for trade customers: "
+                "{days} days. Their lists: {lists} days after the last change.",
+                days=LETTERS_LIVE.days,
+                lists=FIRM_LISTS_LIVE.days,
+            ),
+        ),
+        Block(
+            ITEM,
+            Message(
+                "Of the people who work here: which browsers they signed in from, for {days} days.",
+                days=DEVICES_LIVE.days,
+            ),
+        ),
+        Block(
+            ITEM,
+            Message(
                 "Prices, payments and what was done to the parts: we keep these "
                 "afterwards, without your name."
             ),
@@ -161,8 +181,9 @@ def _privacy(shop: Shop) -> list[Block]:
         Block(
             PARAGRAPH,
             Message(
-                "One cookie protects our forms until you close your browser. If you "
-                "choose a language or units, a cookie remembers that for a year. "
+                "One cookie protects our forms until you close your browser, and remembers "
+                "that you have entered the last digits of your phone number. If you choose a "
+                "language or units, a cookie remembers that for a year. "
                 "There is no tracking, and nothing comes from other websites."
             ),
         ),
@@ -301,7 +322,25 @@ def _changes(shop: Shop) -> list[Block]:
         if rules.deposit_kept_percent
         else Message("Both cost nothing. You get back a deposit that you have paid.")
     )
-    return [Block(ITEM, until), Block(ITEM, kept)]
+    return [Block(ITEM, until), Block(ITEM, kept), *_finish_changes(shop)]
+
+
+def _finish_changes(shop: Shop) -> list[Block]:
+    until = {
+        FinishUntil.DROP_OFF: Message(
+            "Until you bring your parts you can choose another colour or finish on your status "
+            "page. You see the new price and date first."
+        ),
+        FinishUntil.BOOTH: Message(
+            "Until your parts go to the powder booth you can choose another colour or finish on "
+            "your status page. You see the new price and date first."
+        ),
+    }.get(shop.changes.finish_until)
+    if until is None:
+        return []
+    fee = Money(shop.tariff.finish_change, shop.tariff.currency)
+    costs = Message("Each such change costs {sum}, beside the finish itself.", sum=fee)
+    return [Block(ITEM, until), *([Block(ITEM, costs)] if fee.minor else [])]
 
 
 def _deposit(shop: Shop) -> list[Block]:

@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.orders.counter.link_digits import TRIES
 from portal.orders.intake import ended_drafts
 from portal.orders.intake.question_rows import delete_drafts
 from portal.orders.kernel.notifications import letter_not_brought
@@ -15,6 +16,7 @@ from portal.orders.kernel.retention_times import (
     DEVICES_LIVE,
     FIRM_LISTS_LIVE,
     LETTERS_LIVE,
+    LINK_TRIES_LIVE,
     PHOTOS_LIVE,
     RECEIPTS_LIVE,
     TRIES_LIVE,
@@ -90,7 +92,9 @@ def sweep(unit: UnitOfWork, session: Session) -> Swept:
     today = unit.shop(session).day(at)
     session.execute(sa.delete(InvoiceBuyer).where(InvoiceBuyer.keep_until < today))
     session.execute(sa.delete(IdempotencyKey).where(IdempotencyKey.at < at - RECEIPTS_LIVE))
-    session.execute(sa.delete(SignInTry).where(SignInTry.at < at - TRIES_LIVE))
+    at_link = SignInTry.key.startswith(TRIES)
+    session.execute(sa.delete(SignInTry).where(SignInTry.at < at - TRIES_LIVE, ~at_link))
+    session.execute(sa.delete(SignInTry).where(SignInTry.at < at - LINK_TRIES_LIVE))
     for table in (StaffSession, FirmSession, FirmLink):
         session.execute(sa.delete(table).where(table.expires_at < at))
     session.execute(sa.delete(FirmList).where(FirmList.updated_at < at - FIRM_LISTS_LIVE))

@@ -15,6 +15,7 @@ from portal.orders.kernel.transitions import move_part, plan_of_row, undo
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import nevers_at
 from portal.orders.production.bare_metal import check_fresh
+from portal.orders.production.new_finish import new_finish
 from portal.orders.production.oven import in_open_load, out_of_open_load
 from portal.orders.production.oven_rules import refuse_rework
 from portal.orders.production.part_heat import had_pre_bake, heat_of_part
@@ -277,7 +278,8 @@ def _moved(session: Session, part: Part, was: PartStage, *, already: bool = Fals
     if already:
         says = _is_there(part, name, code)
     else:
-        says = joined([_arrived(part, name, code, was), *_without_pre_bake(session, part)])
+        told = (*new_finish(session, part), *_without_pre_bake(session, part))
+        says = joined([_arrived(part, name, code, was), *told])
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already
     )

@@ -65,6 +65,20 @@ def _mark(text: str) -> str:
     return text
 
 
+def _pay_link(text: str) -> str:
+    """Return an address of the web with at most the places that are filled for each order."""
+    plain = text.strip()
+    left = re.sub(r"\{(?:sum|currency|code)\}", "", plain)
+    if plain and not re.fullmatch(r"https://[A-Za-z0-9.-]+(?::[0-9]+)?(?:[/?][!-z~]*)?", left):
+        raise CraftError(
+            Message(
+                "Enter an address that begins with https://. You may use {places} in it.",
+                places="{sum} {currency} {code}",
+            )
+        )
+    return plain
+
+
 Line = Annotated[Text, longest(80), AfterValidator(str.strip)]
 Lines = Annotated[Text, longest(400), AfterValidator(str.strip)]
 VatNumber = Annotated[Text, longest(24), AfterValidator(vat_number)]
@@ -101,6 +115,12 @@ class Bank(Table):
     bic: Annotated[Text, AfterValidator(_bic), Label(Message("BIC"))] = ""
     other: Annotated[
         Lines, Label(Message("Account without an IBAN: bank, sort code, number"), long=True)
+    ] = ""
+    pay_link: Annotated[
+        Text,
+        longest(300),
+        AfterValidator(_pay_link),
+        Label(Message("Your page for payments, with the places for sum, currency and code")),
     ] = ""
 
 

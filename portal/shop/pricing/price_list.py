@@ -258,6 +258,9 @@ class Tariff(Table):
     fetching: Annotated[
         Price, Label(Message("Fetching the parts and bringing them back, once per order"))
     ] = 0
+    finish_change: Annotated[
+        Price, Label(Message("Another colour or finish by the customer's link, each time"))
+    ] = 0
 
     def part_price(self, kind: PartKind) -> PartPrice:
         """Return the price of a kind; one that the list doesn't name costs what a box costs."""

@@ -7,14 +7,13 @@ from typing import Any
 from portal.craft.bringing import NewTyres
 from portal.craft.damaged import counted, how_many
 from portal.craft.facts import OUTERMOST_FIRST
-from portal.craft.finishes import can_be_made
+from portal.craft.finishes import can_be_made, in_finish
 from portal.craft.markings import read_rim, read_tyre
 from portal.craft.messages import Message
 from portal.craft.parts import (
     Bringing,
     Closed,
     Damage,
-    FinishChoice,
     Gloss,
     Item,
     Layer,
@@ -106,10 +105,7 @@ def _finished(booked: PartSet, form: DiffersForm, options: ChangeOptions) -> Par
     colour = str(form.plate.data or "")
     if (system, gloss, colour) == (before.system, before.gloss, before.colour):
         return booked
-    wanted = FinishChoice(system=system, colour=colour, gloss=gloss, bare=before.bare)
-    if system is before.system:
-        wanted = replace(wanted, face=before.face, barrel=before.barrel)
-    arrived = replace(booked, finish=wanted)
+    arrived = in_finish(booked, system, colour, gloss)
     if not can_be_made(arrived, options.stock):
         form.add_error(
             "plate",

@@ -1,7 +1,5 @@
 """Inspection of one part: readings typed or from a gauge, a photo, a verdict."""
 
-from typing import BinaryIO, cast
-
 from flask import flash, request
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
@@ -17,15 +15,14 @@ from portal.craft.inspection import (
 )
 from portal.orders.counter.job_view import JobView, PartView, code_of_part
 from portal.orders.kernel.errors import Refusal
-from portal.orders.kernel.photos import Belongs, take_photo
 from portal.orders.production import inspecting
 from portal.orders.production.inspecting import LONGEST_REASON, TooThick
 from portal.orders.production.readings import read_readings
 from portal.shop.roles import Role
 from portal.shop.route import INSPECTION
-from portal.shop.states import PhotoPurpose
 from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, add_error, job_of, me, page, to
+from portal.web.counter.finished_photo import keep
 from portal.web.kit.forms import (
     AreaField,
     CountField,
@@ -39,7 +36,7 @@ from portal.web.kit.forms import (
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import render
-from portal.web.kit.request_context import settings, shop, unit
+from portal.web.kit.request_context import shop, unit
 
 EYE = [("yes", _l("Surface and colour OK")), ("no", _l("Surface or colour not OK"))]
 THICK = [
@@ -64,7 +61,7 @@ class InspectForm(OnceForm):
     )
     adhesion = SelectChoiceField(_l("Adhesion, cross-cut class"), default="")
     gloss = CountField(_l("Gloss at 60°, in gloss units"), low=0, high=200)
-    photo = PhotoField(_l("Photo"))
+    photo = PhotoField(_l("Photo of the finished parts"), camera=True)
     saved_photo = HiddenField()
 
 
@@ -157,15 +154,7 @@ def means_of(typed: str) -> tuple[float, ...]:
 
 
 def _keep_photo(job: JobView, part: PartView, form: InspectForm) -> None:
-    sent = request.files.get("photo")
-    if sent is None or not sent.filename:
-        return
     try:
-        form.saved_photo.data = take_photo(
-            unit(),
-            cast("BinaryIO", sent.stream),
-            Belongs(PhotoPurpose.INSPECTION, job_id=job.id, part_id=part.id),
-            limit_mb=settings().photo_limit_mb,
-        )
+        form.saved_photo.data = keep(job, part.id) or form.saved_photo.data
     except Refusal as refusal:
         add_error(form, refusal)

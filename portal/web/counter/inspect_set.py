@@ -24,12 +24,14 @@ from portal.shop.roles import Role
 from portal.shop.route import INSPECTION
 from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, add_error, job_of, me, page, to
+from portal.web.counter.finished_photo import keep
 from portal.web.counter.inspect import THICK, means_of
 from portal.web.kit.forms import (
     AreaField,
     CheckboxField,
     CountField,
     OnceForm,
+    PhotoField,
     RadioChoiceField,
     Required,
     SelectChoiceField,
@@ -60,6 +62,7 @@ def whole_set(code: str, set_key: str) -> Response:
         return _inspect_set_page(job, set_key, parts, form)
     if form.validate() and _is_complete(form, parts):
         try:
+            keep(job)
             done = inspect_set(
                 unit(),
                 [_measured(form, part) for part in _filled(form, parts)],
@@ -79,6 +82,7 @@ def _form_of(parts: Sequence[PartView]) -> OnceForm:
         "eye": RadioChoiceField(
             _l("By eye"), [Required(_l("Choose what you see: OK or not OK."))], choices=EYE
         ),
+        "photo": PhotoField(_l("Photo of the finished parts"), camera=True),
         "adhesion": SelectChoiceField(
             _l("Adhesion, cross-cut class"),
             default="",

@@ -275,11 +275,20 @@ class CheckboxField(BooleanField):
 
 
 class PhotoField(FileField):
-    """A photo. No `capture`: the customer decides between camera and album."""
+    """A photo; a customer decides between camera and album, at work the `camera` opens at once."""
 
-    def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        camera: bool = False,
+        **kwargs: Any,
+    ) -> None:
         # with HEIC left out, telephones that take it send a JPEG of it
         keys = {"accept": "image/jpeg,image/png,image/webp"}
+        if camera:
+            keys["capture"] = "environment"
         super().__init__(label, list(validators) or [Optional()], render_kw=keys, **kwargs)
 
 

@@ -26,6 +26,7 @@ from portal.web.kit.request_context import unit
 from portal.web.pictures.cache import cached as kept_drawing
 from portal.web.pictures.parts import part
 from portal.web.status import page_cache
+from portal.web.status.digits import is_known
 
 ART = 160  # how large the picture is drawn, in px; on the rail it is shown smaller
 
@@ -56,7 +57,8 @@ def show(token: str) -> ResponseReturnValue:
     """Show the status page; staff who scan the same code are redirected to the job."""
     if current_person() is not None:
         return redirect(f"/counter/job/{code_behind(unit(), token)}", 303)
-    if "_flashes" in session:
+    # what one browser alone may read is never cached
+    if "_flashes" in session or is_known(token):
         view = look(token)
         return render_status(view, form_for(view))
     return page_cache.page(token, look_again, lambda view: render_status(view, form_for(view)))
@@ -101,6 +103,7 @@ def render_status(view: StatusPage, form: AnswerForm | None) -> str:
         answer=form,
         form=form if form and form.errors else None,
         picture=picture,
+        known=is_known(view.token),
         qr=qr.svg,
         links=_links(view),
     )
@@ -135,6 +138,15 @@ def _links(view: StatusPage) -> dict[str, Any]:
         "calendar": url_for("slip.drop_off", token=token),
         "move": url_for("status.move", token=token),
         "call_off": url_for("status.call_off", token=token),
+        "finish": url_for("status.finish", token=token),
+        "contact": url_for("status.contact", token=token),
+        "code": url_for("status.code", token=token),
+        "record": url_for("status.record", token=token),
+        "wrong": url_for("status.wrong", token=token),
+        "again": url_for("status.again", token=token),
+        "pickup_time": url_for("status.pickup_time", token=token),
+        "pay": url_for("status.pay", token=token),
+        "fetch": url_for("status.fetch", token=token),
         "answer": url_for("status.answer", token=token),
         "ask": url_for("status.ask", token=token),
         "news": url_for("status.news", token=token),

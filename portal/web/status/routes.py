@@ -3,12 +3,16 @@
 from flask import Blueprint
 
 from portal.web.status import (
+    after,
     answering,
     ask,
+    contact,
     drop_off,
+    finish,
     lost_link,
     news,
     page,
+    pickup,
     prepare,
     receipts,
     show,
@@ -16,6 +20,7 @@ from portal.web.status import (
 
 blueprint = Blueprint("status", __name__)
 blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
+blueprint.get("/record/<record>", endpoint="record_handed_on")(after.handed_on)
 
 # a link that was copied by hand, or typed by a scanner, may arrive in lower case
 for letter in ("J", "j"):
@@ -31,6 +36,17 @@ for letter in ("J", "j"):
     blueprint.route(f"/{letter}/<token>/prepare/<name>", methods=["GET", "POST"])(prepare.cannot)
     blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)
     blueprint.route(f"/{letter}/<token>/call-off", methods=["GET", "POST"])(drop_off.call_off)
+    blueprint.route(f"/{letter}/<token>/finish", methods=["GET", "POST"])(finish.finish)
+    blueprint.route(f"/{letter}/<token>/contact", methods=["GET", "POST"])(contact.contact)
+    blueprint.post(f"/{letter}/<token>/language")(contact.language)
+    blueprint.route(f"/{letter}/<token>/fetch", methods=["GET", "POST"])(contact.fetch)
+    blueprint.route(f"/{letter}/<token>/code", methods=["GET", "POST"])(pickup.code)
+    blueprint.route(f"/{letter}/<token>/pickup-time", methods=["GET", "POST"])(pickup.pickup_time)
+    blueprint.get(f"/{letter}/<token>/pay")(pickup.pay)
+    blueprint.route(f"/{letter}/<token>/wrong", methods=["GET", "POST"])(after.wrong)
+    blueprint.route(f"/{letter}/<token>/again", methods=["GET", "POST"])(after.again)
+    blueprint.get(f"/{letter}/<token>/record")(after.record)
+    blueprint.post(f"/{letter}/<token>/record")(after.record_link)
     blueprint.get(f"/{letter}/<token>/receipts")(receipts.receipts)
     blueprint.post(f"/{letter}/<token>/receipts")(receipts.make_out_to)
     blueprint.get(f"/{letter}/<token>/receipts/<number>")(receipts.receipt)

@@ -92,6 +92,31 @@ def _call_off(house: House) -> TestResponse:
     return house.status("not brought", "/call-off")
 
 
+@state("another finish by the link", "link")
+def _finish(house: House) -> TestResponse:
+    return house.status("not brought", "/finish")
+
+
+@state("another finish by the link, priced", "link")
+def _finish_priced(house: House) -> TestResponse:
+    return house.anyone.submit(_finish(house), colour="R3020-G", do="weigh")
+
+
+@state("another finish by the link, too late", "link")
+def _finish_late(house: House) -> TestResponse:
+    return house.status("ready", "/finish")
+
+
+@state("contact details by the link, with errors", "link", 422)
+def _contact(house: House) -> TestResponse:
+    return house.anyone.submit(house.status("booked", "/contact"), email="nobody", digits="1")
+
+
+@state("who else may fetch", "link")
+def _fetch(house: House) -> TestResponse:
+    return house.status("booked", "/fetch")
+
+
 @state("ask about a job", "link")
 def _ask_about(house: House) -> TestResponse:
     return house.status("in work", "/ask")
