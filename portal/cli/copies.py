@@ -24,7 +24,8 @@ from portal.store import migrations
 from portal.store.sqlite_driver import driver
 from portal.web.kit.http.clock import now
 
-OURS = frozenset({"alembic_version", "job", "part", "move", "customer"})
+# tables that every form has, the first one too
+OURS = frozenset({"alembic_version", "job", "part", "move"})
 JOBS = Plural("{count} job", "{count} jobs")
 COPIED = Message(
     "Copied {jobs} to {file}. The copy holds personal data and photos. Keep {secret} and {erased} "

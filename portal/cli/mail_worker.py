@@ -42,6 +42,9 @@ log = logging.getLogger(__name__)
 
 def arguments(_verb: str, parser: Parser) -> None:
     parser.add_argument("--watch", action="store_true", help=Message("go on until it is stopped"))
+    parser.add_argument(
+        "--server", type=int, help=Message("the process of the server; the worker ends with it")
+    )
 
 
 def run(_verb: str, args: argparse.Namespace) -> int:
@@ -56,7 +59,8 @@ def run(_verb: str, args: argparse.Namespace) -> int:
     with opened(settings) as unit:
         if args.watch:
             logs.to_stderr()
-            MailWorker(unit, wire, settings, texts).watch(sole_process(settings.database_url, NAME))
+            turn = sole_process(settings.database_url, NAME)
+            MailWorker(unit, wire, settings, texts).watch(turn, server=args.server or os.getppid())
             return 0
         done = deliver_due(unit, wire, mail_from=settings.mail_from)
         deliver_texts(unit, texts)
@@ -106,13 +110,13 @@ class MailWorker:
     forecast_of: object = None
     trouble: Message | None = None
 
-    def watch(self, turn: SoleProcess) -> None:
-        """Work in turn with the workers of other servers until the own server has ended."""
-        parent = os.getppid()
-        while True:
+    def watch(self, turn: SoleProcess, *, server: int) -> None:
+        """Work in turn with the workers of other servers until the own server has ended.
+
+        `server` is the process that began this one; it may end before this one has looked around.
+        """
+        while os.getppid() == server:
             self.round_in_turn(turn)
-            if os.getppid() != parent:
-                return
             time.sleep(PAUSE_S)
 
     def round_in_turn(self, turn: SoleProcess) -> None:

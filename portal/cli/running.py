@@ -26,6 +26,7 @@ from portal.web.kit.http import logs, metrics
 
 # a mail worker that ended is started again after a pause, which doubles while it keeps ending
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 1, 60
+WORKER = ("-m", "portal", "deliver", "--watch", "--server")
 log = logging.getLogger(__name__)
 
 
@@ -180,8 +181,8 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
             # nobody's letter-box stands behind a demo: its letters are told on the console
             "PORTAL_SMTP": self.settings.smtp_url or ("console:" if self.settings.demo else ""),
         }
-        return subprocess.Popen(
-            [sys.executable, "-m", "portal", "deliver", "--watch"],
+        return subprocess.Popen(  # noqa: S603  # our own words and a number
+            [sys.executable, *WORKER, str(os.getpid())],
             env=environ,
             cwd=Path(__file__).resolve().parents[2],
         )

@@ -1,5 +1,6 @@
 """The mail worker: started again when it ends, and seen to be alive or not."""
 
+import os
 from itertools import pairwise
 
 import pytest
@@ -88,6 +89,13 @@ def test_a_mail_server_that_is_down_is_told_until_it_takes_letters(unit, clock, 
     worker.round()
     assert mail_worker(unit).trouble is None
     assert states(unit) == ["sent", "sent"]
+
+
+def test_a_worker_whose_server_ended_before_it_was_ready_ends_as_well(unit, settings) -> None:
+    put(unit)
+    worker = MailWorker(unit, MemoryWire(), settings)
+    worker.watch(sole_process(settings.database_url, "mail_worker"), server=os.getpid())
+    assert states(unit) == ["queued"]
 
 
 def test_what_fails_stops_nothing_else(unit, settings, monkeypatch: pytest.MonkeyPatch) -> None:

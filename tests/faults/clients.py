@@ -195,6 +195,7 @@ class Customer(Client):
             path = form.action or answer.path
             done = self.again(lambda: self.browser.post(path, sent))  # noqa: B023
             onward = done.location if done.status in MOVED else answer.path
+            time.sleep(self.chance.random() * PAUSE_S)
             answer = self.get(onward)
         raise Broken(f"the intake stays at {answer.path}")
 

@@ -18,7 +18,6 @@ from tests.conftest import HOUSE
 STEPPED = Path(__file__).with_name("stepped")
 LONGEST_START_S = 60
 SERVER, MAIL, MASTER, ALL = "server process", "mail worker", "manager", "everything"
-WHOM = (SERVER, MAIL, ALL, MASTER)
 
 
 @dataclass

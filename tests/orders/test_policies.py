@@ -46,6 +46,9 @@ def test_the_times_are_those_after_which_the_portal_deletes(unit) -> None:
         ("PHOTOS_LIVE", 61, "Photos: 61 days"),
         ("CONTACT_LIVES", 365, "letters: 12 months"),
         ("TRIES_LIVE", 3, "address for 3 days"),
+        ("LETTERS_LIVE", 71, "trade customers: 71 days"),
+        ("FIRM_LISTS_LIVE", 81, "lists: 81 days after"),
+        ("DEVICES_LIVE", 366, "signed in from, for 366 days"),
     ],
 )
 def test_another_time_is_told_at_once(

@@ -11,7 +11,10 @@ from portal.craft.messages import Message, Phone
 from portal.orders.kernel.retention_times import (
     ASKED_DRAFT_LIVES,
     CONTACT_LIVES,
+    DEVICES_LIVE,
     DRAFT_LIVES,
+    FIRM_LISTS_LIVE,
+    LETTERS_LIVE,
     LINK_LIVES,
     PHOTOS_LIVE,
     TRIES_LIVE,
@@ -120,6 +123,22 @@ def _privacy(shop: Shop) -> list[Block]:
                 "The name and address on an invoice, if you ask for one: {years} years, as "
                 "the law wants it.",
                 years=invoice_rules(shop.country).years,
+            ),
+        ),
+        Block(
+            ITEM,
+            Message(
+                "Letters that belong to no order, such as links and invoices for trade customers: "
+                "{days} days. Their lists: {lists} days after the last change.",
+                days=LETTERS_LIVE.days,
+                lists=FIRM_LISTS_LIVE.days,
+            ),
+        ),
+        Block(
+            ITEM,
+            Message(
+                "Of the people who work here: which browsers they signed in from, for {days} days.",
+                days=DEVICES_LIVE.days,
             ),
         ),
         Block(
