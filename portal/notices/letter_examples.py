@@ -19,7 +19,7 @@ from portal.notices.letters import (
     AnyLetter,
     Booked,
     CalledOff,
-    Coming,
+    ComingUp,
     DropOffMoved,
     FindingRaised,
     HandedBack,
@@ -110,7 +110,7 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             **job, times="https://portal.example.com/J/EXAMPLE/time", dropoff_at=at
         ),
         LetterKind.STILL_WAITING: StillWaiting(**job, found=True),
-        LetterKind.COMING: Coming(
+        LetterKind.COMING: ComingUp(
             **job,
             dropoff_at=at,
             dropoff_until=at,

@@ -28,7 +28,7 @@ LONGEST_SUBJECT = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class WrittenLetter:
     """A letter ready to be queued."""
 
     kind: LetterKind
@@ -227,7 +227,7 @@ class CalledOff(JobLetter):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Coming(JobLetter):
+class ComingUp(JobLetter):
     """The parts are to be brought tomorrow; `to_take_off` is what still has to come off."""
 
     kind: ClassVar[LetterKind] = LetterKind.COMING
@@ -312,7 +312,7 @@ AnyLetter = (
     | CalledOff
     | NotFetched
     | Answered
-    | Coming
+    | ComingUp
     | Recheck
     | StatusLinks
     | OnTime
@@ -326,7 +326,7 @@ AnyLetter = (
 )
 
 
-def write(letter: AnyLetter) -> Written:
+def write(letter: AnyLetter) -> WrittenLetter:
     """Write a letter in its own language."""
     env = environment()
     name = letter.kind.value
@@ -339,7 +339,7 @@ def write(letter: AnyLetter) -> Written:
 
     # a line break in a subject would end the header
     subject = " ".join(part("subject.txt").split())
-    return Written(
+    return WrittenLetter(
         kind=letter.kind,
         subject=subject[:LONGEST_SUBJECT],
         text=part("txt") + "\n",

@@ -61,7 +61,7 @@ class Delivered:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class Sending:
     """How a letter leaves: its channel, not before when, where its kind is switched off.
 
     `state` where it is not to be sent.
@@ -82,7 +82,7 @@ def queue(  # noqa: PLR0913  # what a letter and its way are, all named
     to: str,
     at: datetime,
     random_bytes: RandomBytes,
-    way: Way | None = None,
+    way: Sending | None = None,
 ) -> bool:
     """Write a letter and put it into the outbox of the caller's transaction.
 
@@ -91,7 +91,7 @@ def queue(  # noqa: PLR0913  # what a letter and its way are, all named
     quiet and changes nothing; the answer tells whether the letter is new.
     """
     kind = letter.kind
-    way = way or Way()
+    way = way or Sending()
     again = sa.select(Letter.id).where(
         Letter.job_id.is_(None) if job_id is None else Letter.job_id == job_id,
         Letter.kind == kind,

@@ -87,7 +87,6 @@ class Channel(StrEnum):
 
     EMAIL = "email"
     TEXT = "text"
-    PUSH = "push"
 
 
 class LetterState(StrEnum):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
-from portal.notices.outbox import Way
+from portal.notices.outbox import Sending
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import status_link
@@ -53,7 +53,7 @@ def switch_off(unit: UnitOfWork, session: Session, token: str, kind: LetterKind)
         _save(session, job.id, [one.value for one in {*off, chosen}], by_text=by_text)
 
 
-def ways_of(unit: UnitOfWork, session: Session, job: Job, kind: LetterKind) -> tuple[Way, ...]:
+def ways_of(unit: UnitOfWork, session: Session, job: Job, kind: LetterKind) -> tuple[Sending, ...]:
     """Return how news of a kind leaves: by e-mail, and by text where the customer wants it.
 
     A question that is switched off is asked by telephone.
@@ -63,12 +63,12 @@ def ways_of(unit: UnitOfWork, session: Session, job: Job, kind: LetterKind) -> t
     not_before = not_at_night(unit.shop(session).week, unit.now(), kind)
     if chosen in off:
         asks = chosen is LetterKind.FINDING
-        return (Way(state=LetterState.NO_ADDRESS if asks else LetterState.SWITCHED_OFF),)
+        return (Sending(state=LetterState.NO_ADDRESS if asks else LetterState.SWITCHED_OFF),)
     link = f"{status_link(unit.base_url, job.token)}/news/{chosen.value}" if chosen else ""
-    mail = Way(not_before=not_before, unsubscribe=link)
+    mail = Sending(not_before=not_before, unsubscribe=link)
     if not by_text or not job.customer.phone:
         return (mail,)
-    return (mail, Way(Channel.TEXT, not_before))
+    return (mail, Sending(Channel.TEXT, not_before))
 
 
 def _choices(session: Session, job_id: int) -> tuple[frozenset[LetterKind], bool]:

@@ -35,7 +35,7 @@ _ENTRIES = (
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TalkEntry:
     """One entry: by us or by the customer. `photo` is a token, `by` who of the staff wrote it."""
 
     id: int
@@ -54,7 +54,7 @@ class Talk:
     kind: ThreadKind
     waits_since: datetime | None
     closed_at: datetime | None
-    entries: tuple[Entry, ...]
+    entries: tuple[TalkEntry, ...]
 
     @property
     def last_id(self) -> int:
@@ -75,7 +75,7 @@ def talks_of(session: Session, job_id: int) -> tuple[Talk, ...]:
         own = [row for row in rows if row.kind is kind]
         if own:
             entries = tuple(
-                Entry(row.id, row.ours, row.said, row.at, row.photo, row.by) for row in own
+                TalkEntry(row.id, row.ours, row.said, row.at, row.photo, row.by) for row in own
             )
             one = own[0]
             found.append(Talk(one.thread, kind, one.waits_since, one.closed_at, entries))

@@ -9,7 +9,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import Item, PartKind
 from portal.craft.preparing import items_of
 from portal.craft.refit import recheck
-from portal.notices.letters import Coming, Recheck
+from portal.notices.letters import ComingUp, Recheck
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.notifications import common_of, queue_about
 from portal.orders.kernel.unit import UnitOfWork, transactional
@@ -52,7 +52,7 @@ def _remind(unit: UnitOfWork, session: Session, job: Job, shop: Shop) -> bool:
     )
     off = {(key, Item(item)) for key, item in done}
     left = [one for one in items_of(declared_of(job)) if one not in off]
-    letter = Coming(
+    letter = ComingUp(
         **common_of(unit, job, shop),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,

@@ -37,7 +37,7 @@ def upgrade() -> None:
         batch.alter_column("channel", existing_type=sa.String(24), server_default=None)
         batch.alter_column("unsubscribe", existing_type=sa.String(300), server_default=None)
         batch.create_check_constraint(
-            op.f("ck_letter_channel"), "channel IN ('email', 'text', 'push')"
+            op.f("ck_letter_channel"), "channel IN ('email', 'text')"
         )
         batch.drop_constraint(op.f("uq_letter_job_id_kind_cause"), type_="unique")
         batch.create_unique_constraint(op.f("uq_letter_job_id_kind_cause_channel"), MANY)
