@@ -5,7 +5,6 @@ the last digits of the telephone that is on the order. A language opens nothing 
 What stands in the order is never shown here: who found a link reads no name, number or address.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import sqlalchemy as sa
@@ -90,11 +89,9 @@ def change_contact(
     """
     if not change.named:
         raise Refused(NOTHING, key="email")
-
-    def put(session: Session, job: Job) -> None:
-        _put_contact(unit, session, job, change, once_token=once_token)
-
-    _proven(unit, token, digits, CONTACT, once_token, put)
+    # a wrong try must stay counted, so the refusal comes after the transaction
+    if not _change_contact(unit, token, change, digits_in(digits), once_token=once_token):
+        raise Refused(WRONG, key="digits")
 
 
 def let_fetch(unit: UnitOfWork, token: str, name: str, *, digits: str, once_token: str) -> None:
@@ -103,11 +100,48 @@ def let_fetch(unit: UnitOfWork, token: str, name: str, *, digits: str, once_toke
     Raises as `change_contact` does.
     """
     tidy = " ".join(name.split())[:LONGEST_NAME]
+    if not _let_fetch(unit, token, tidy, digits_in(digits), once_token=once_token):
+        raise Refused(WRONG, key="digits")
 
-    def put(session: Session, job: Job) -> None:
-        _put_fetcher(unit, session, job, tidy, once_token=once_token)
 
-    _proven(unit, token, digits, FETCH, once_token, put)
+@transactional
+def _change_contact(
+    unit: UnitOfWork,
+    session: Session,
+    token: str,
+    change: ContactChange,
+    given: str,
+    *,
+    once_token: str,
+) -> bool:
+    """Return whether the digits were right, and the change is noted."""
+    job = _proven(unit, session, token, given, once=(CONTACT, once_token))
+    if job is not None:
+        _put_contact(unit, session, job, change, once_token=once_token)
+    return job is not None
+
+
+@transactional
+def _let_fetch(
+    unit: UnitOfWork, session: Session, token: str, name: str, given: str, *, once_token: str
+) -> bool:
+    """Return whether the digits were right, and the name is noted."""
+    job = _proven(unit, session, token, given, once=(FETCH, once_token))
+    if job is not None:
+        _put_fetcher(unit, session, job, name, once_token=once_token)
+    return job is not None
+
+
+def _proven(
+    unit: UnitOfWork, session: Session, token: str, given: str, *, once: tuple[str, str]
+) -> Job | None:
+    """Return the job, locked, where the digits are right or its press has counted; else None."""
+    found: Job = behind(session, token, unit.now(), Job)[0]
+    job = lock_job(session, found.id)
+    verb, once_token = once
+    if earlier_answer(session, once_token, verb) is not None:
+        return job
+    return job if are_right(unit, session, job.token, job.customer.phone, given) else None
 
 
 @transactional
@@ -118,32 +152,6 @@ def change_language(
     found: Job = behind(session, token, unit.now(), Job)[0]
     job = lock_job(session, found.id)
     _put_language(unit, session, job, locale, once_token=once_token)
-
-
-def _proven(
-    unit: UnitOfWork,
-    token: str,
-    digits: str,
-    verb: str,
-    once_token: str,
-    put: Callable[[Session, Job], None],
-) -> None:
-    """Run `put` on a locked job once the digits are right; a wrong try stays counted."""
-    given = digits_in(digits)
-
-    def work(session: Session) -> bool:
-        found: Job = behind(session, token, unit.now(), Job)[0]
-        job = lock_job(session, found.id)
-        if earlier_answer(session, once_token, verb) is not None:
-            return True
-        if not are_right(unit, session, job.token, job.customer.phone, given):
-            return False
-        put(session, job)
-        return True
-
-    # the refusal comes after the transaction, or the try would not stay counted
-    if not unit.write(work):
-        raise Refused(WRONG, key="digits")
 
 
 @idempotent(CONTACT)

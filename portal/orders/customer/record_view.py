@@ -42,7 +42,7 @@ class PartRecord:
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class PartsRecord:
     """The record of one job. `record_token` is that of its own link, "" while there is none."""
 
     token: str
@@ -53,7 +53,7 @@ class Record:
 
 
 @read_only
-def record_behind(unit: UnitOfWork, session: Session, token: str) -> Record:
+def record_behind(unit: UnitOfWork, session: Session, token: str) -> PartsRecord:
     """Return the record behind a customer's link; Unknown before the parts are done."""
     job = behind(session, token, unit.now(), *_JOB)
     must_be_done(job.state, NOT_YET)
@@ -61,7 +61,7 @@ def record_behind(unit: UnitOfWork, session: Session, token: str) -> Record:
 
 
 @read_only
-def record_handed_on(unit: UnitOfWork, session: Session, record_token: str) -> Record:
+def record_handed_on(unit: UnitOfWork, session: Session, record_token: str) -> PartsRecord:
     """Return the record behind a link of its own; Unknown where there is none."""
     query = sa.select(*_JOB).join(Job.customer).where(Job.record_token == record_token.upper())
     job = session.execute(query).first()
@@ -93,7 +93,7 @@ def _make(
         record_event(session, job, EventVerb.RECORD_LINK, at=unit.now(), who=None)
 
 
-def _record(unit: UnitOfWork, session: Session, job: Any) -> Record:
+def _record(unit: UnitOfWork, session: Session, job: Any) -> PartsRecord:
     sheet = sheet_of(unit, session, job)
     named = replace(
         sheet,
@@ -104,7 +104,7 @@ def _record(unit: UnitOfWork, session: Session, job: Any) -> Record:
         checks=tuple(replace(one, by="") for one in sheet.checks),
     )
     batches = _batches(session, job.id)
-    return Record(
+    return PartsRecord(
         token=job.token,
         sheet=named,
         parts=tuple(PartRecord(one, _own(one, batches)) for one in named.parts),

@@ -29,7 +29,7 @@ from portal.web.status.page import look
 WRONG = 422
 
 
-class FinishForm(OnceForm):
+class NewFinishForm(OnceForm):
     """The coats, the gloss of a clear coat, and the colour; `read` is what the page told."""
 
     expected_event_id = HiddenField()
@@ -68,7 +68,7 @@ def _set_of(change: FinishChange, key: str) -> OpenFinish | None:
     return next((one for one in change.sets if one.own.key == key), None)
 
 
-def _as_it_is(token: str, key: str, form: FinishForm) -> ResponseReturnValue:
+def _as_it_is(token: str, key: str, form: NewFinishForm) -> ResponseReturnValue:
     """Show the page as the job stands now, with what was chosen and why it was refused."""
     page, change = _page_and_change(token)
     own = _set_of(change, key)
@@ -81,7 +81,7 @@ def _as_it_is(token: str, key: str, form: FinishForm) -> ResponseReturnValue:
     return _shown(page, change, form, own, impact)
 
 
-def _take(page: StatusPage, own: OpenFinish, form: FinishForm) -> ResponseReturnValue:
+def _take(page: StatusPage, own: OpenFinish, form: NewFinishForm) -> ResponseReturnValue:
     verbs.change_finish(
         unit(),
         page.token,
@@ -101,10 +101,10 @@ def _page_and_change(token: str) -> tuple[StatusPage, FinishChange]:
     return page, verbs.finish_change(unit(), page.token)
 
 
-def _form(change: FinishChange, own: OpenFinish) -> FinishForm:
+def _form(change: FinishChange, own: OpenFinish) -> NewFinishForm:
     finish = own.own.finish
     assert finish is not None  # a set that can be changed has one
-    form = FinishForm(
+    form = NewFinishForm(
         data={
             "system": finish.system.value,
             "colour": finish.colour,
@@ -124,7 +124,7 @@ def _name(powder: Powder) -> str:
     return f"{colour_name(powder.name)}, {label(gloss_band(powder.gloss_gu))}"
 
 
-def _validates(form: FinishForm) -> bool:
+def _validates(form: NewFinishForm) -> bool:
     """Validate the choice; the digits are asked for where it is put into the order alone."""
     if request.form.get("do") != "take":
         form.digits.validators = []
@@ -132,7 +132,7 @@ def _validates(form: FinishForm) -> bool:
     return bool(form.validate())
 
 
-def _choice(form: FinishForm, own: OpenFinish) -> FinishChoice:
+def _choice(form: NewFinishForm, own: OpenFinish) -> FinishChoice:
     """Return what was chosen, in a gloss in which it can be made where that is the only one."""
     wanted = Gloss(form.gloss.data) if "gloss" in form and form.gloss.data else Gloss.GLOSS
     colour, system = str(form.colour.data), System(form.system.data)
@@ -143,7 +143,7 @@ def _choice(form: FinishForm, own: OpenFinish) -> FinishChoice:
 def _shown(
     page: StatusPage,
     change: FinishChange,
-    form: FinishForm | None,
+    form: NewFinishForm | None,
     own: OpenFinish | None,
     impact: FinishImpact | None = None,
 ) -> ResponseReturnValue:

@@ -29,13 +29,13 @@ from portal.web.status.page import look
 WRONG = 422
 
 
-class CodeForm(PageForm):
+class PickupCodeForm(PageForm):
     """The last digits of the telephone, for which the pickup code is shown."""
 
     digits = digits.digits_field()
 
 
-class PickupForm(OnceForm):
+class PickupTimeForm(OnceForm):
     """The hour in which the customer means to come."""
 
     slot = RadioChoiceField(_l("When will you come?"), [Required(_l("Choose a time."))])
@@ -47,7 +47,7 @@ def code(token: str) -> ResponseReturnValue:
     page = look(token)
     if page.state is not JobState.READY:
         return _to_job(page)
-    form = CodeForm()
+    form = PickupCodeForm()
     if form.is_submitted() and form.validate():
         try:
             prove(unit(), page.token, str(form.digits.data or ""))
@@ -69,7 +69,7 @@ def pickup_time(token: str) -> ResponseReturnValue:
         times = pickup_times(unit(), page.token)
     except Refused:
         return _to_job(page)
-    form = PickupForm(data={"slot": _chosen(page, times)})
+    form = PickupTimeForm(data={"slot": _chosen(page, times)})
     form.slot.choices = [(one.name, _span(one)) for one in times]
     if form.is_submitted() and form.validate():
         start = named_time(str(form.slot.data))
