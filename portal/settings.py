@@ -46,6 +46,8 @@ class Settings:
     demo: bool = False
     smtp_url: str = ""
     mail_from: str = "works@example.com"
+    text_url: str = ""
+    text_key: str = field(default="", repr=False)
     photo_limit_mb: int = 15
     port: int = 8000
     proxies: int = 0
@@ -136,6 +138,21 @@ def _mail_from(value: str) -> Message | None:
     return Message("PORTAL_MAIL_FROM is “{address}”. It must be an e-mail address.", address=value)
 
 
+def _text_url(value: str) -> Message | None:
+    if _url(value) is None:
+        return None
+    return Message(
+        "PORTAL_TEXT_URL is “{url}”. It must be an address such as https://texts.example.com/send.",
+        url=value,
+    )
+
+
+def _text_key(value: str) -> Message | None:
+    if len(value) >= SECRET_LENGTH:
+        return None
+    return Message("PORTAL_TEXT_KEY must have {n} characters or more.", n=SECRET_LENGTH)
+
+
 def _secret(value: str) -> Message | None:
     if len(value) >= SECRET_LENGTH:
         return None
@@ -161,6 +178,8 @@ CHECKS: dict[str, Callable[[str], Message | None]] = {
     "DATABASE_URL": _database,
     "PORTAL_SMTP": _smtp,
     "PORTAL_MAIL_FROM": _mail_from,
+    "PORTAL_TEXT_URL": _text_url,
+    "PORTAL_TEXT_KEY": _text_key,
     "PORTAL_SECRET": _secret,
     "PORTAL_PROXIES": _proxies,
     "PORTAL_METRICS": _metrics,
@@ -187,6 +206,8 @@ def read_settings(environ: Mapping[str, str] | None = None, **over: object) -> S
         "demo": env.get("PORTAL_DEMO", "") == "1",
         "smtp_url": env.get("PORTAL_SMTP", ""),
         "mail_from": env.get("PORTAL_MAIL_FROM") or "works@example.com",
+        "text_url": env.get("PORTAL_TEXT_URL", ""),
+        "text_key": env.get("PORTAL_TEXT_KEY", ""),
         "metrics_token": env.get("PORTAL_METRICS", ""),
         "proxies": int(env.get("PORTAL_PROXIES") or 0),
     }

@@ -8,24 +8,27 @@ import argparse
 import logging
 import os
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sqlalchemy.exc import DBAPIError
 
 from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import Message
-from portal.notices.outbox import Delivered, deliver_due
+from portal.notices.outbox import Delivered, deliver_by, deliver_due
+from portal.notices.text_messages import TextHook
 from portal.notices.transport import BadWire, Wire, wire_for
 from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.heartbeat import beat, mail_worker
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.closures import tell_of_closures
+from portal.orders.office.reminding import remind
 from portal.orders.office.retention import sweep
 from portal.orders.planning.forecasting import reforecast_all
 from portal.orders.planning.stored_floor import floor_key
 from portal.render.text import render
 from portal.settings import BadSetting, Settings, read_settings
+from portal.shop.states import Channel
 from portal.store.sole_process import SoleProcess, sole_process
 from portal.web.kit.http import logs
 
@@ -52,17 +55,30 @@ def run(_verb: str, args: argparse.Namespace) -> int:
         wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
     except BadWire as wrong:
         raise BadSetting(wrong.sentence) from None
+    texts = TextHook(settings.text_url, settings.text_key)
     with opened(settings) as unit:
         if args.watch:
             logs.to_stderr()
             turn = sole_process(settings.database_url, NAME)
-            MailWorker(unit, wire, settings).watch(turn, server=args.server or os.getppid())
+            MailWorker(unit, wire, settings, texts).watch(turn, server=args.server or os.getppid())
             return 0
         done = deliver_due(unit, wire, mail_from=settings.mail_from)
+        deliver_texts(unit, texts)
         sweep(unit)
         remind_unfetched(unit)
+        remind(unit)
     print(render(says(done, open_wire=wire.open), reader_of(settings, args.lang)))
     return 1 if done.down or not wire.open else 0
+
+
+def deliver_texts(unit: UnitOfWork, texts: TextHook) -> Delivered:
+    """Send the text messages that are due."""
+    return deliver_by(
+        unit,
+        Channel.TEXT,
+        texts.open,
+        lambda claimed: texts.send(claimed, int(unit.now().timestamp())),
+    )
 
 
 def says(done: Delivered, *, open_wire: bool) -> Message:
@@ -88,6 +104,7 @@ class MailWorker:
     unit: UnitOfWork
     wire: Wire
     settings: Settings
+    texts: TextHook = field(default_factory=lambda: TextHook("", ""))
     rounds: int = 0
     works: bool | None = None
     forecast_of: object = None
@@ -121,11 +138,15 @@ class MailWorker:
 
         So a database that is busy for a while does not end the only worker.
         """
-        for work in (self._deliver, self._forecast_when_changed, self._sweep):
+        for work in (self._deliver, self._deliver_texts, self._forecast_when_changed, self._sweep):
             try:
                 work()
             except Exception:
                 log.exception("a round failed; the next one tries again")
+
+    def _deliver_texts(self) -> None:
+        """Send the text messages that are due; what fails is told in each one's row."""
+        deliver_texts(self.unit, self.texts)
 
     def _deliver(self) -> None:
         self._sign_of_life(self.trouble, due=self.rounds % BEAT_EVERY == 0)
@@ -139,6 +160,7 @@ class MailWorker:
             tell_of_closures(self.unit)
             sweep(self.unit)
             remind_unfetched(self.unit)
+            remind(self.unit)
 
     def _sign_of_life(self, trouble: Message | None, *, due: bool) -> None:
         if due or trouble != self.trouble:

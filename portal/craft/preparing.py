@@ -70,10 +70,16 @@ def tasks(sets: Iterable[SetAppraisal]) -> tuple[Task, ...]:
 
 def count_of(declared: Declared) -> int:
     """Return how many items the customer takes off, each once for each set."""
-    return sum(
-        removal.by(one) is Remover.YOU
+    return len(items_of(declared))
+
+
+def items_of(declared: Declared) -> tuple[tuple[str, Item], ...]:
+    """Return what the customer takes off, as set and item, in the order of work."""
+    return tuple(
+        (one.key, removal.item)
         for one in declared.sets
         for removal in removals(one, declared.bringing)
+        if removal.by(one) is Remover.YOU
     )
 
 

@@ -62,6 +62,11 @@ def guide(
     return steps + care_steps(usage)
 
 
+def recheck() -> Message:
+    """Return when nuts and bolts are checked again with a torque wrench."""
+    return next(sentence(row["says"]) for row in _ROWS if row["key"] == "recheck")
+
+
 def told_at_hand_back(declared: Declared) -> Message | None:
     """Return what staff tell the customer about nuts and bolts; None where no wheel goes home."""
     if not any(one.kind is PartKind.WHEEL for one in declared.sets):

@@ -4,6 +4,8 @@ from datetime import datetime
 from typing import Any
 
 from portal.craft.messages import Message
+from portal.craft.parts import Item
+from portal.craft.refit import recheck
 from portal.notices.closed_letter import ClosedDay
 from portal.notices.firm_letters import (
     BookedSet,
@@ -17,6 +19,7 @@ from portal.notices.letters import (
     AnyLetter,
     Booked,
     CalledOff,
+    ComingUp,
     DropOffMoved,
     FindingRaised,
     HandedBack,
@@ -29,6 +32,7 @@ from portal.notices.letters import (
     QuestionAsked,
     Ready,
     Received,
+    Recheck,
     ResumeLink,
     StatusLinks,
     StillWaiting,
@@ -106,6 +110,13 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             **job, times="https://portal.example.com/J/EXAMPLE/time", dropoff_at=at
         ),
         LetterKind.STILL_WAITING: StillWaiting(**job, found=True),
+        LetterKind.COMING: ComingUp(
+            **job,
+            dropoff_at=at,
+            dropoff_until=at,
+            to_take_off=(Message(Item.TYRE.title), Message(Item.CENTRE_CAP.title)),
+        ),
+        LetterKind.RECHECK: Recheck(**job, says=recheck()),
         LetterKind.ANSWERED: Answered(
             **job, asked="Can I come an hour later?", answer="Yes, we are here until six."
         ),

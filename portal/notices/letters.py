@@ -28,7 +28,7 @@ LONGEST_SUBJECT = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class WrittenLetter:
     """A letter ready to be queued."""
 
     kind: LetterKind
@@ -227,6 +227,24 @@ class CalledOff(JobLetter):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ComingUp(JobLetter):
+    """The parts are to be brought tomorrow; `to_take_off` is what still has to come off."""
+
+    kind: ClassVar[LetterKind] = LetterKind.COMING
+    dropoff_at: datetime
+    dropoff_until: datetime
+    to_take_off: tuple[Message, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recheck(JobLetter):
+    """The wheels have been driven for some days: check nuts and bolts, as `says` tells."""
+
+    kind: ClassVar[LetterKind] = LetterKind.RECHECK
+    says: Message
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answered(JobLetter):
     """Our answer to what the customer wrote by the link: a question, or what is wrong (`case`)."""
 
@@ -294,6 +312,8 @@ AnyLetter = (
     | CalledOff
     | NotFetched
     | Answered
+    | ComingUp
+    | Recheck
     | StatusLinks
     | OnTime
     | StillWaiting
@@ -306,7 +326,7 @@ AnyLetter = (
 )
 
 
-def write(letter: AnyLetter) -> Written:
+def write(letter: AnyLetter) -> WrittenLetter:
     """Write a letter in its own language."""
     env = environment()
     name = letter.kind.value
@@ -319,7 +339,7 @@ def write(letter: AnyLetter) -> Written:
 
     # a line break in a subject would end the header
     subject = " ".join(part("subject.txt").split())
-    return Written(
+    return WrittenLetter(
         kind=letter.kind,
         subject=subject[:LONGEST_SUBJECT],
         text=part("txt") + "\n",

@@ -20,7 +20,7 @@ from portal.craft.messages import Message
 from portal.notices.letters import AnyLetter, write
 from portal.notices.transport import LONGEST_WHY, Unsent, Wire
 from portal.shop.codes import RandomBytes, new_token
-from portal.shop.states import LetterKind, LetterState
+from portal.shop.states import Channel, LetterKind, LetterState
 from portal.store.letters import Letter
 
 T = TypeVar("T")
@@ -60,7 +60,20 @@ class Delivered:
     down: Message | None = None
 
 
-def queue(
+@dataclass(frozen=True, slots=True)
+class Sending:
+    """How a letter leaves: its channel, not before when, where its kind is switched off.
+
+    `state` where it is not to be sent.
+    """
+
+    channel: Channel = Channel.EMAIL
+    not_before: datetime | None = None
+    unsubscribe: str = ""
+    state: LetterState | None = None
+
+
+def queue(  # noqa: PLR0913  # what a letter and its way are, all named
     session: Session,
     letter: AnyLetter,
     *,
@@ -69,18 +82,21 @@ def queue(
     to: str,
     at: datetime,
     random_bytes: RandomBytes,
+    way: Sending | None = None,
 ) -> bool:
     """Write a letter and put it into the outbox of the caller's transaction.
 
-    Without an address in `to` it is kept and never sent: somebody tells what it says.
-    Queueing the same kind for the same job and cause again is quiet and changes nothing; the
-    answer tells whether the letter is new.
+    Without an address in `to` it is kept and never sent: somebody tells what it says; one that is
+    switched off is kept too. Queueing the same kind for the same job, cause and channel again is
+    quiet and changes nothing; the answer tells whether the letter is new.
     """
     kind = letter.kind
+    way = way or Sending()
     again = sa.select(Letter.id).where(
         Letter.job_id.is_(None) if job_id is None else Letter.job_id == job_id,
         Letter.kind == kind,
         Letter.cause == cause,
+        Letter.channel == way.channel,
     )
     if session.execute(again).first() is not None:
         return False
@@ -97,9 +113,11 @@ def queue(
             html=written.html,
             calendar=written.calendar,
             message_id=f"<{new_token(random_bytes).lower()}@{domain}>",
-            state=LetterState.QUEUED if to else LetterState.NO_ADDRESS,
+            unsubscribe=way.unsubscribe,
+            state=way.state or (LetterState.QUEUED if to else LetterState.NO_ADDRESS),
+            channel=way.channel,
             tries=0,
-            next_at=at,
+            next_at=way.not_before or at,
             made_at=at,
         )
     )
@@ -138,15 +156,27 @@ def deliver_due(
     unit: UnitOfWorkLike, wire: Wire, *, mail_from: str, most: int = BATCH
 ) -> Delivered:
     """Send the letters that are due, oldest first, each in transactions of its own."""
-    if not wire.open:
+    return deliver_by(unit, Channel.EMAIL, wire.open, _mailing(wire, mail_from), most=most)
+
+
+def deliver_by(
+    unit: UnitOfWorkLike,
+    channel: Channel,
+    is_open: bool,  # noqa: FBT001  # the wire's own answer
+    send: Callable[["Claimed"], None],
+    *,
+    most: int = BATCH,
+) -> Delivered:
+    """Send what is due in one channel by `send`, which raises Unsent."""
+    if not is_open:
         return Delivered()
     unit.write(lambda session: _give_back_stale(session, unit.now()))
     with unit.read() as session:
-        ids = _due(session, unit.now(), most)
+        ids = _due(session, channel, unit.now(), most)
     outcomes: list[str] = []
     down: Message | None = None
     for letter_id in ids:
-        outcome, down = _deliver_one(unit, wire, letter_id, mail_from)
+        outcome, down = _deliver_one(unit, send, letter_id)
         outcomes.append(outcome)
         if down:
             break  # the others would wait for the same time-out, one by one
@@ -164,13 +194,19 @@ def try_again(session: Session, letter_id: int, at: datetime) -> bool:
     return _changed(session, letter_id, LetterState.GIVEN_UP, values)
 
 
-def _due(session: Session, now: datetime, most: int) -> list[int]:
-    waiting = sa.select(Letter.id).where(Letter.state == LetterState.QUEUED, Letter.next_at <= now)
+def _mailing(wire: Wire, mail_from: str) -> Callable[["Claimed"], None]:
+    return lambda claimed: wire.send(_sound_message(claimed, mail_from))
+
+
+def _due(session: Session, channel: Channel, now: datetime, most: int) -> list[int]:
+    waiting = sa.select(Letter.id).where(
+        Letter.state == LetterState.QUEUED, Letter.next_at <= now, Letter.channel == channel
+    )
     return list(session.scalars(waiting.order_by(Letter.next_at, Letter.id).limit(most)))
 
 
 def _deliver_one(
-    unit: UnitOfWorkLike, wire: Wire, letter_id: int, mail_from: str
+    unit: UnitOfWorkLike, send: Callable[["Claimed"], None], letter_id: int
 ) -> tuple[str, Message | None]:
     """Claim, send and settle one letter.
 
@@ -180,7 +216,7 @@ def _deliver_one(
     if claimed is None:
         return ("", None)
     try:
-        wire.send(_sound_message(claimed, mail_from))
+        send(claimed)
     except Unsent as wrong:
         reason = wrong  # the name of an except clause is gone when its block ends
         return (
@@ -214,6 +250,7 @@ class Claimed:
     message_id: str
     made_at: datetime
     tries: int
+    unsubscribe: str
 
 
 def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
@@ -232,9 +269,11 @@ def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
             Letter.message_id,
             Letter.made_at,
             Letter.tries,
+            Letter.unsubscribe,
         ).where(Letter.id == letter_id)
     ).one()
-    return Claimed(*row)
+    columns: tuple[Any, ...] = tuple(row)
+    return Claimed(*columns)
 
 
 def _put_off(session: Session, claimed: Claimed, now: datetime, wrong: Unsent) -> str:
@@ -285,6 +324,10 @@ def message_of(letter: Claimed, mail_from: str) -> EmailMessage:
     message["Message-ID"] = letter.message_id
     # RFC 3834: so that no holiday answer comes back
     message["Auto-Submitted"] = "auto-generated"
+    if letter.unsubscribe:
+        # RFC 8058: one press in the mail program switches this kind off
+        message["List-Unsubscribe"] = f"<{letter.unsubscribe}>"
+        message["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
     message.set_content(letter.text)
     message.add_alternative(letter.html, subtype="html")
     if letter.calendar:

@@ -82,6 +82,13 @@ class ThreadKind(Titled):
     CASE = "case", "Something is wrong"  # after the hand-back
 
 
+class Channel(StrEnum):
+    """How news reaches a customer."""
+
+    EMAIL = "email"
+    TEXT = "text"
+
+
 class LetterState(StrEnum):
     """Where a letter stands on its way out."""
 
@@ -90,6 +97,7 @@ class LetterState(StrEnum):
     SENT = "sent"
     GIVEN_UP = "given_up"
     TAKEN_BACK = "taken_back"  # a later one says it all
+    SWITCHED_OFF = "switched_off"  # the customer wants none of this kind
     NO_ADDRESS = "no_address"  # there is no e-mail address: it is told by telephone
 
 
@@ -117,6 +125,8 @@ class LetterKind(Titled):
     FIRM_REMINDER = "firm_reminder", "Invoice not paid yet"
     QUESTION_ASKED = "question_asked", "We have your question"
     QUESTION_ANSWERED = "question_answered", "Our answer"
+    COMING = "coming", "The day before you come"
+    RECHECK = "recheck", "Check the wheel nuts again"
     ANSWERED = "answered", "Our answer about a job"
     TEST = "test", "Test letter"
 

@@ -1,12 +1,13 @@
 """Letters to be sent: queued in the caller's transaction, sent after the commit."""
 
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.craft.messages import Message
-from portal.shop.states import LetterKind, LetterState
+from portal.shop.states import Channel, LetterKind, LetterState
 from portal.store.base import Base
 from portal.store.types import MessageText
 
@@ -22,11 +23,14 @@ class Heartbeat(Base):
 
 
 class Letter(Base):
-    """One letter. `(job_id, kind, cause)` is unique, so that one cause sends one letter."""
+    """One letter, or text message, so that one cause sends one in each channel.
+
+    `unsubscribe` is where one press switches its kind off; empty where it can't be.
+    """
 
     __tablename__ = "letter"
     __table_args__ = (
-        sa.UniqueConstraint("job_id", "kind", "cause"),
+        sa.UniqueConstraint("job_id", "kind", "cause", "channel"),
         sa.Index("ix_letter_state_next", "state", "next_at"),
     )
 
@@ -47,3 +51,15 @@ class Letter(Base):
     sent_at: Mapped[datetime | None]
     made_at: Mapped[datetime]
     last_error: Mapped[Message | None] = mapped_column(MessageText)
+    channel: Mapped[Channel] = mapped_column(default=Channel.EMAIL)
+    unsubscribe: Mapped[str] = mapped_column(sa.String(300), default="")
+
+
+class TellingChoice(Base):
+    """Of what the customer of a job wants no news (kinds of letters), and whether also by text."""
+
+    __tablename__ = "telling_choice"
+
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), primary_key=True)
+    off: Mapped[list[Any]] = mapped_column(default=list)
+    by_text: Mapped[bool] = mapped_column(default=False)

@@ -47,7 +47,7 @@ from portal.store.jobs import (
     Tag,
 )
 from portal.store.ledger import LedgerEntry
-from portal.store.letters import Heartbeat, Letter
+from portal.store.letters import Heartbeat, Letter, TellingChoice
 from portal.store.moves import Move
 from portal.store.people import (
     Audit,
@@ -118,6 +118,7 @@ __all__ = [
     "StripRunPart",
     "Tag",
     "TakenOff",
+    "TellingChoice",
     "Thread",
     "ThreadEntry",
     "TillClosing",

@@ -15,7 +15,7 @@ from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import AHEAD, JobState
-from portal.shop.states import FindingAnswer, LetterKind, LetterState, TellBy
+from portal.shop.states import Channel, FindingAnswer, LetterKind, LetterState, TellBy
 from portal.shop.verbs import EventVerb
 from portal.store.jobs import Customer, Finding, Job
 from portal.store.letters import Letter
@@ -78,6 +78,8 @@ def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
         .where(
             Job.state.in_(STATES),
             Letter.kind.in_(NEWS),
+            # who gets the letter needs no call for a text message that failed
+            Letter.channel == Channel.EMAIL,
             Letter.state != LetterState.TAKEN_BACK,
             sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state.in_(UNSENT)),
             # who left no number comes and asks

@@ -74,9 +74,9 @@ def tyre_shop_of(unit: UnitOfWork, job: Job, shop: Shop, ready_at: datetime) -> 
         title=Message("Tyre shop: have the tyres fitted again"),
         about=Message(
             "From this time on your wheels are ready at {shop}. Make an appointment with your tyre "
-            "shop after it, and take our sheet along: {link}",
+            "shop after it, and take our sheet along: {link}/tyre-shop",
             shop=shop.name,
-            link=f"{status_link(unit.base_url, job.token)}/tyre-shop",
+            link=status_link(unit.base_url, job.token),
         ),
         link=status_link(unit.base_url, job.token),
         called_off=job.state.is_off,

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
-from portal.shop.states import LetterState
+from portal.shop.states import Channel, LetterState
 from portal.store.tables import Heartbeat, Letter
 
 MAIL_WORKER, SAVING = "mail", "saving"
@@ -59,11 +59,12 @@ def _save(unit: UnitOfWork, session: Session) -> None:
 def mail_worker(unit: UnitOfWork, session: Session) -> MailWorkerView:
     """Return how the mail worker does."""
     row = session.get(Heartbeat, MAIL_WORKER)
-    waits = Letter.state.in_((LetterState.QUEUED, LetterState.SENDING))
+    mail = Letter.channel == Channel.EMAIL
+    waits = sa.and_(mail, Letter.state.in_((LetterState.QUEUED, LetterState.SENDING)))
     waiting, oldest_at = session.execute(
         sa.select(sa.func.count(), sa.func.min(Letter.made_at)).where(waits)
     ).one()
-    given_up = sa.select(sa.func.count()).where(Letter.state == LetterState.GIVEN_UP)
+    given_up = sa.select(sa.func.count()).where(mail, Letter.state == LetterState.GIVEN_UP)
     return MailWorkerView(
         seen_at=row.at if row else None,
         silent=row is None or row.at < unit.now() - SILENT_AFTER,

@@ -29,13 +29,14 @@ from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.refit_guide import wheels_of
+from portal.orders.kernel.telling import ways_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week import Week
 from portal.shop.codes import shown, status_link
 from portal.shop.money import Money
 from portal.shop.pricing.statements import date_of_job
 from portal.shop.shop import Shop
-from portal.shop.states import AnsweredHow, FindingAnswer, LetterKind
+from portal.shop.states import AnsweredHow, Channel, FindingAnswer, LetterKind
 from portal.store.jobs import Finding, HardwareBag, Job
 
 HOURS_TOLD = 3  # so many of the next pickup times stand in the letter
@@ -210,15 +211,21 @@ def queue_about(
     """Queue a letter about a job, once for each cause; return whether it is new."""
     if job.customer.erased:  # there is nobody left to tell
         return False
-    return queue(
-        session,
-        letter,
-        job_id=job.id,
-        cause=cause,
-        to=job.customer.email,
-        at=unit.now(),
-        random_bytes=unit.random_bytes,
-    )
+    new = False
+    for way in ways_of(unit, session, job, letter.kind):
+        by_text = way.channel is Channel.TEXT
+        queued = queue(
+            session,
+            letter,
+            job_id=job.id,
+            cause=cause,
+            to=job.customer.phone if by_text else job.customer.email,
+            at=unit.now(),
+            random_bytes=unit.random_bytes,
+            way=way,
+        )
+        new = new or queued
+    return new
 
 
 def _bags(session: Session, job_id: int) -> int:

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.job_lock import record_event
-from portal.shop.states import LetterKind, LetterState, ThreadKind
+from portal.shop.states import Channel, LetterKind, LetterState, ThreadKind
 from portal.shop.verbs import EventVerb
 from portal.store.letters import Letter
 from portal.store.people import Person
@@ -35,7 +35,7 @@ _ENTRIES = (
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TalkEntry:
     """One entry: by us or by the customer. `photo` is a token, `by` who of the staff wrote it."""
 
     id: int
@@ -54,7 +54,7 @@ class Talk:
     kind: ThreadKind
     waits_since: datetime | None
     closed_at: datetime | None
-    entries: tuple[Entry, ...]
+    entries: tuple[TalkEntry, ...]
 
     @property
     def last_id(self) -> int:
@@ -75,7 +75,7 @@ def talks_of(session: Session, job_id: int) -> tuple[Talk, ...]:
         own = [row for row in rows if row.kind is kind]
         if own:
             entries = tuple(
-                Entry(row.id, row.ours, row.said, row.at, row.photo, row.by) for row in own
+                TalkEntry(row.id, row.ours, row.said, row.at, row.photo, row.by) for row in own
             )
             one = own[0]
             found.append(Talk(one.thread, kind, one.waits_since, one.closed_at, entries))
@@ -107,6 +107,7 @@ def undelivered() -> sa.ColumnElement[bool]:
     cause = sa.literal("thread:") + sa.cast(Thread.id, sa.String) + ":%"
     return sa.exists().where(
         Letter.state == LetterState.GIVEN_UP,
+        Letter.channel == Channel.EMAIL,
         Letter.kind == LetterKind.ANSWERED,
         Letter.job_id == Thread.job_id,
         Letter.cause.like(cause),

@@ -145,7 +145,7 @@ def _withdraw_letters(session: Session, person: PersonRows, *, whole: bool) -> N
     session.execute(
         sa.update(Letter)
         .where(about)
-        .values(to="", subject="", text="", html="", calendar="", last_error=None)
+        .values(to="", subject="", text="", html="", calendar="", unsubscribe="", last_error=None)
     )
     if whole:
         to = sa.func.lower(Letter.to).in_(person.emails)

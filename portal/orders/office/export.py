@@ -30,7 +30,7 @@ SECRET_COLUMNS = frozenset(
     {
         *("password_hash", "pin_hash", "totp_secret", "totp_last", "jpeg"),
         *("token", "token_hash", "record_token", "pickup_code", "search"),
-        *("text", "html", "calendar", "message_id"),
+        *("text", "html", "calendar", "message_id", "unsubscribe"),
     }
 )
 KEPT_COLUMNS = frozenset({("question", "text")})  # what a customer wrote holds no link of ours

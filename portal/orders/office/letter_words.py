@@ -17,7 +17,7 @@ from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.office.documents import Change, put_document
 from portal.shop.shop import LETTERS
-from portal.shop.states import LetterKind
+from portal.shop.states import Channel, LetterKind
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Job, Letter
 
@@ -34,6 +34,7 @@ class LetterLine:
     subject: str
     state: str
     tries: int
+    channel: Channel
     code: str
 
 
@@ -129,7 +130,7 @@ def put_letter_words(
     return put_document(unit, LETTERS, body, expected_edition_id=expected_edition_id, who=who)
 
 
-def _select() -> sa.Select[int, datetime, str, str, str, int, str]:
+def _select() -> sa.Select[int, datetime, str, str, str, int, Channel, str]:
     return sa.select(
         Letter.id,
         Letter.made_at,
@@ -137,10 +138,11 @@ def _select() -> sa.Select[int, datetime, str, str, str, int, str]:
         Letter.subject,
         Letter.state,
         Letter.tries,
+        Letter.channel,
         Job.code,
     ).outerjoin(Job, Job.id == Letter.job_id)
 
 
-def _line(row: sa.Row[int, datetime, str, str, str, int, str]) -> LetterLine:
-    letter_id, made_at, to, subject, state, tries, code = row
-    return LetterLine(letter_id, made_at, to, subject, state, tries, code or "")
+def _line(row: sa.Row[int, datetime, str, str, str, int, Channel, str]) -> LetterLine:
+    letter_id, made_at, to, subject, state, tries, channel, code = row
+    return LetterLine(letter_id, made_at, to, subject, state, tries, channel, code or "")

@@ -20,7 +20,7 @@ from portal.web.kit.request_context import number_of, unit
 from portal.web.kit.typed_text import plain
 
 
-class AnswerForm(OnceForm):
+class ThreadAnswerForm(OnceForm):
     """The answer in words; `seen` is the newest entry that was read."""
 
     seen = HiddenField()
@@ -36,7 +36,7 @@ class AnswerForm(OnceForm):
 @checks_its_form
 def thread(number: int) -> Response:
     """Show what was written about a job in one matter, and answer it."""
-    form = AnswerForm()
+    form = ThreadAnswerForm()
     if form.is_submitted() and form.validate() and _answer(number, form):
         return to("questions")
     view = threads_view.thread_view(unit(), number)

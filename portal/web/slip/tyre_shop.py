@@ -15,7 +15,7 @@ from portal.web.kit.request_context import unit
 def show_tyre_shop(token: str) -> ResponseReturnValue:
     """Show the sheet that the customer hands over at the tyre shop."""
     view = _sheet(token)
-    return _page(view, "roomy")
+    return _sheet_page(view, "roomy")
 
 
 def tyre_shop_pdf(token: str) -> ResponseReturnValue:
@@ -40,10 +40,10 @@ def _sheet(token: str) -> TyreShopSheet:
 
 def _denser(view: TyreShopSheet) -> Iterator[str]:
     for fit in ("roomy", "tight", "roomy"):
-        yield _page(view, fit)
+        yield _sheet_page(view, fit)
 
 
-def _page(view: TyreShopSheet, fit: str) -> str:
+def _sheet_page(view: TyreShopSheet, fit: str) -> str:
     links = {
         "prepare": url_for("status.prepare", token=view.token),
         "a4": url_for("slip.tyre_shop_pdf", token=view.token, size="a4"),

@@ -149,6 +149,8 @@ def _links(view: StatusPage) -> dict[str, Any]:
         "fetch": url_for("status.fetch", token=token),
         "answer": url_for("status.answer", token=token),
         "ask": url_for("status.ask", token=token),
+        "news": url_for("status.news", token=token),
+        "show": url_for("status.show_big", token=token),
         "prepare": url_for("status.prepare", token=token),
         "price": url_for("status.price", token=token),
         "receipts": url_for("status.receipts", token=token),

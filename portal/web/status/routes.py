@@ -10,10 +10,12 @@ from portal.web.status import (
     drop_off,
     finish,
     lost_link,
+    news,
     page,
     pickup,
     prepare,
     receipts,
+    show,
 )
 
 blueprint = Blueprint("status", __name__)
@@ -26,6 +28,10 @@ for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>/price")(page.price)
     blueprint.post(f"/{letter}/<token>/answer")(answering.answer)
     blueprint.route(f"/{letter}/<token>/ask", methods=["GET", "POST"])(ask.ask)
+    blueprint.get(f"/{letter}/<token>/show")(show.show_big)
+    blueprint.get(f"/{letter}/<token>/show.png")(show.show_picture)
+    blueprint.route(f"/{letter}/<token>/news", methods=["GET", "POST"])(news.news)
+    blueprint.route(f"/{letter}/<token>/news/<kind>", methods=["GET", "POST"])(news.one_kind)
     blueprint.route(f"/{letter}/<token>/prepare", methods=["GET", "POST"])(prepare.prepare)
     blueprint.route(f"/{letter}/<token>/prepare/<name>", methods=["GET", "POST"])(prepare.cannot)
     blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)

@@ -158,3 +158,18 @@ def _tyre_shop(house: House) -> TestResponse:
 def _with_tyres(house: House) -> str:
     """The link of a job whose customer has the tyres taken off."""
     return a_booked_job(house.unit, ON_TYRES_BY_YOU, dropoff=timedelta(days=3)).token
+
+
+@state("what we write", "link")
+def _news(house: House) -> TestResponse:
+    return house.status("booked", "/news")
+
+
+@state("what we write, one kind off", "link")
+def _news_off(house: House) -> TestResponse:
+    return house.status("booked", "/news/recheck")
+
+
+@state("the code, large", "link")
+def _show(house: House) -> TestResponse:
+    return house.status("booked", "/show")

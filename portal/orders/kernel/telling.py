@@ -1,0 +1,86 @@
+"""Of what the customer of a job wants to be told, and how news leaves by its choices."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from sqlalchemy.orm import Session
+
+from portal.notices.outbox import Sending
+from portal.orders.kernel.job_links import behind
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.shop.codes import status_link
+from portal.shop.states import Channel, LetterKind, LetterState
+from portal.shop.telling import CHOICES, choice_of, not_at_night
+from portal.store.jobs import Job
+from portal.store.letters import TellingChoice
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """What a customer is told: the kinds that are switched off, and whether also by text."""
+
+    token: str
+    off: frozenset[LetterKind]
+    by_text: bool
+    has_email: bool
+    has_phone: bool
+
+
+@read_only
+def telling(unit: UnitOfWork, session: Session, token: str) -> Telling:
+    """Return the choices of the job behind a link; raise Unknown."""
+    job: Job = behind(session, token, unit.now(), Job)[0]
+    off, by_text = _choices(session, job.id)
+    return Telling(job.token, off, by_text, bool(job.customer.email), bool(job.customer.phone))
+
+
+@transactional
+def choose(
+    unit: UnitOfWork, session: Session, token: str, on: Collection[LetterKind], *, by_text: bool
+) -> None:
+    """Save of which kinds the customer is told; the others are switched off."""
+    job: Job = behind(session, token, unit.now(), Job)[0]
+    _save(session, job.id, [one.value for one in CHOICES if one not in on], by_text=by_text)
+
+
+@transactional
+def switch_off(unit: UnitOfWork, session: Session, token: str, kind: LetterKind) -> None:
+    """Switch one kind off; doing it twice is harmless."""
+    job: Job = behind(session, token, unit.now(), Job)[0]
+    off, by_text = _choices(session, job.id)
+    chosen = choice_of(kind)
+    if chosen is not None and chosen not in off:
+        _save(session, job.id, [one.value for one in {*off, chosen}], by_text=by_text)
+
+
+def ways_of(unit: UnitOfWork, session: Session, job: Job, kind: LetterKind) -> tuple[Sending, ...]:
+    """Return how news of a kind leaves: by e-mail, and by text where the customer wants it.
+
+    A question that is switched off is asked by telephone.
+    """
+    chosen = choice_of(kind)
+    off, by_text = _choices(session, job.id)
+    not_before = not_at_night(unit.shop(session).week, unit.now(), kind)
+    if chosen in off:
+        asks = chosen is LetterKind.FINDING
+        return (Sending(state=LetterState.NO_ADDRESS if asks else LetterState.SWITCHED_OFF),)
+    link = f"{status_link(unit.base_url, job.token)}/news/{chosen.value}" if chosen else ""
+    mail = Sending(not_before=not_before, unsubscribe=link)
+    if not by_text or not job.customer.phone:
+        return (mail,)
+    return (mail, Sending(Channel.TEXT, not_before))
+
+
+def _choices(session: Session, job_id: int) -> tuple[frozenset[LetterKind], bool]:
+    row = session.get(TellingChoice, job_id)
+    if row is None:
+        return frozenset(), False
+    return frozenset(LetterKind(one) for one in row.off), row.by_text
+
+
+def _save(session: Session, job_id: int, off: list[str], *, by_text: bool) -> None:
+    row = session.get(TellingChoice, job_id)
+    if row is None:
+        row = TellingChoice(job_id=job_id)
+        session.add(row)
+    row.off, row.by_text = sorted(off), by_text
