@@ -146,7 +146,7 @@ def full_disk_postgres(folder: Path) -> Row:
     with (
         small_disk(folder / "disk", 160) as disk,
         running_cluster((*SAFE, "max_wal_size=32MB", "min_wal_size=32MB"), disk.folder) as server,
-        scene(POSTGRES, database_of(server, "full"), folder / "data") as here,
+        scene(POSTGRES, database_of(server, "full_disk"), folder / "data") as here,
     ):
         return _row("disk full", here, 1, breaks)
 
