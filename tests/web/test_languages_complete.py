@@ -47,7 +47,7 @@ PEOPLE = (
 SAID = (
     "4 sensors, 4 centre caps. The marking reads 8Jx18 H2. Can you coat the inside of the rims "
     "too? We talked. Yes. It is part of the price. change given wrongly, original, satin, four, "
-    "ultraviolet"
+    "ultraviolet. May I come an hour later? At ten?"
 )
 # pages that show what was sent or issued, in the language of whoever got it
 SENT = {"letters", "letter", "receipt"}
@@ -165,10 +165,11 @@ def test_every_word_of_a_receipt_comes_from_the_catalogue(app, shop_text, powder
 def test_every_word_of_every_letter_comes_from_the_catalogue(shop_text, powders_text) -> None:
     shop = read_shop(shop_text, powders_text)
     known = words_of(shop_text, powders_text) | {"Robin", "Example", "Order"}
+    known |= {"news", "prepare"}  # ends of addresses
     for kind in LetterKind:
         letter = replace(example(kind, sender_of(shop, "de"), "GBP", START), locale="de")
         written = write(letter)
-        own = ("times", "link", "question", "answer")
+        own = ("times", "link", "question", "asked", "answer")
         text = f"{written.subject}\n{written.text}"
         for typed in filter(None, (getattr(letter, name, "") for name in own)):
             text = text.replace(typed, "")
