@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from portal.orders.kernel import retention_times
-from portal.orders.office import policies
+from portal.orders.office import policies, privacy_text
 from portal.shop.policies import BlockKind, Policy
 from portal.shop.pricing.price_list import Deposit
 from tests.readers import read_in
@@ -55,7 +55,7 @@ def test_another_time_is_told_at_once(
     unit, monkeypatch: pytest.MonkeyPatch, name: str, days: int, sentence: str
 ) -> None:
     assert hasattr(retention_times, name)
-    monkeypatch.setattr(policies, name, timedelta(days=days))
+    monkeypatch.setattr(privacy_text, name, timedelta(days=days))
     assert sentence in text(unit, Policy.PRIVACY)
 
 
