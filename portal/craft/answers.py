@@ -3,6 +3,7 @@
 Areas in m², lengths in mm, films in µm, masses in kg, temperatures in °C, times as named.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from portal.craft.check_kinds import CheckKind
@@ -77,6 +78,14 @@ class NewPart(Titled):
     BADGE = "badge", "New badge or sticker"
 
 
+def remover_of(part_set: PartSet, item: Item, who_may: Sequence[Remover]) -> Remover:
+    """Return who removes an item: the customer's choice where it is allowed, else the default."""
+    chosen = part_set.removers.get(item)
+    if chosen is not None and chosen in who_may:
+        return chosen
+    return who_may[0] if who_may else Remover.STAYS
+
+
 @dataclass(frozen=True, slots=True)
 class Removal:
     """One fitted item: must it come off, why, with what, by whom, and what happens to it.
@@ -106,10 +115,7 @@ class Removal:
 
     def by(self, part_set: PartSet) -> Remover:
         """Return who removes it: the customer's choice where it is allowed, else the default."""
-        chosen = part_set.removers.get(self.item)
-        if chosen is not None and chosen in self.who_may:
-            return chosen
-        return self.who_may[0] if self.who_may else Remover.STAYS
+        return remover_of(part_set, self.item, self.who_may)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from portal.craft.bringing import NewTyres
 from portal.craft.messages import Message
 from portal.craft.parts import Declared, Item, PartKind, PartSet, Remover
 from portal.craft.refit import guide_for
-from portal.craft.removals import WITH_THE_TYRE, removals
+from portal.craft.removals import WITH_THE_TYRE, removals, who_removes
 from portal.craft.tables import toml_table
 
 _KEEP: tuple[Mapping[str, Any], ...] = tuple(toml_table("tyre_shop.toml")["keep"])
@@ -121,8 +121,8 @@ def leaves_without_tyres(one: PartSet, declared: Declared) -> bool:
     """Return whether wheels that had tyres leave without: somebody else fits them."""
     if one.kind is not PartKind.WHEEL or Item.TYRE not in one.fitted:
         return False
-    removal = next(r for r in removals(one, declared.bringing) if r.item is Item.TYRE)
-    return removal.by(one) is Remover.YOU or one.new_tyres is NewTyres.LATER
+    by_you = who_removes(Item.TYRE, one, declared.bringing) is Remover.YOU
+    return by_you or one.new_tyres is NewTyres.LATER
 
 
 def _needs_tyre_shop(one: PartSet, item: Item, every: Iterable[Removal]) -> bool:

@@ -3,7 +3,14 @@
 from collections.abc import Mapping
 from typing import Any
 
-from portal.craft.answers import COMMON_PRACTICE, NewPart, Removal, RouteKind, StripRoute
+from portal.craft.answers import (
+    COMMON_PRACTICE,
+    NewPart,
+    Removal,
+    RouteKind,
+    StripRoute,
+    remover_of,
+)
 from portal.craft.bringing import NewTyres
 from portal.craft.facts import sentence_of
 from portal.craft.messages import Message
@@ -51,6 +58,12 @@ def removals(
     return tuple(
         _removal(item, order, part_set, way, bringing) for order, item in enumerate(fitted, start=1)
     )
+
+
+def who_removes(item: Item, part_set: PartSet, bringing: Bringing | None) -> Remover:
+    """Return who takes an item off, whatever it is taken off for."""
+    row = _row(item, part_set.kind)
+    return remover_of(part_set, item, _who_may(row["hands"], bringing))
 
 
 def _removal(
