@@ -122,6 +122,7 @@ def test_every_word_of_help_and_of_a_wrong_call_comes_from_the_catalogue(
         "json",
         "units",
         "watch",
+        "server",
         "workers",
         "host",
         *UnitSystem,
