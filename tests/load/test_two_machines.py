@@ -27,7 +27,7 @@ from tests.notices.posting import Post, mail_server
 from tests.page import page_of
 from tests.web.test_intake_photos import a_jpeg
 
-MANY, MOST_ROUNDS = 6, 12
+MANY, MOST_ROUNDS = 6, 6
 NUMBERS = itertools.count(100)
 
 
@@ -105,9 +105,14 @@ def test_a_telephone_number_has_three_open_bookings_over_both(works: Works) -> N
     theirs = same.where(Customer.phone.endswith(phone.replace(" ", "")[1:]))
     for _ in range(MOST_ROUNDS):  # a booking may move the others' dates: read, press again
         at_once(lambda n: _press(visitors[n]), MANY)
-        if works.ask(theirs) == [MOST_OPEN]:
-            break
-    at_once(lambda n: _press(visitors[n]), MANY)
+        assert works.ask(theirs)[0] <= MOST_OPEN
+    # the two may tell different dates for a while, and who lost a time has left the last page:
+    # those who come later ask one machine alone, and fill up the rest
+    for n in range(MOST_OPEN - works.ask(theirs)[0]):
+        late = Visitor(Browser([works.ports[n % 2]]))
+        late.walk_to_the_end(phone, f"robin{next(NUMBERS)}@example.com", 2 * n + 10)
+        for _ in range(MOST_ROUNDS):
+            _press(late)
     assert works.ask(theirs) == [MOST_OPEN]
 
 
