@@ -145,7 +145,7 @@ class MailWorker:
                 log.exception("a round failed; the next one tries again")
 
     def _deliver_texts(self) -> None:
-        """Send the text messages that are due; what fails is told in each one's row."""
+        """Send the text messages that are due; each failure is recorded in its own row."""
         deliver_texts(self.unit, self.texts)
 
     def _deliver(self) -> None:

@@ -86,7 +86,7 @@ def items_of(declared: Declared) -> tuple[tuple[str, Item], ...]:
 def together(part_set: PartSet, item: Item, theirs: Iterable[Item]) -> tuple[Item, ...]:
     """Return what the works takes off when the customer can't take off `item`.
 
-    Whoever takes off the tyre takes off what sits under it; `theirs` are the customer's items.
+    Whoever removes the tyre also removes what is under it; `theirs` is what the customer removes.
     """
     if item in WITH_THE_TYRE and Item.TYRE in part_set.fitted:
         return tuple(one for one in theirs if one in WITH_THE_TYRE)
@@ -94,7 +94,7 @@ def together(part_set: PartSet, item: Item, theirs: Iterable[Item]) -> tuple[Ite
 
 
 def tyre_shop(declared: Declared) -> TyreShop | None:
-    """Return what a tyre shop is told; None where it has nothing to do with these wheels.
+    """Return the work for a tyre shop; None where there is none on these wheels.
 
     It fits the tyres again wherever the wheels leave the works without the tyres that came.
     """

@@ -1,7 +1,7 @@
 """Another colour or finish by the customer's link, until the parts go to the powder booth.
 
 Until when, and at what cost, is the shop's rule: `ChangeRules.finish_until` and the line
-`finish_change` of the price list. Price and date are told first, by the rules of a change at the
+`finish_change` of the price list. Price and date are shown first, by the rules of a change at the
 counter (`finding_impact`). Money is touched, so the last digits of the telephone are asked for.
 """
 

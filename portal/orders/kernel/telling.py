@@ -17,7 +17,7 @@ from portal.store.letters import TellingChoice
 
 @dataclass(frozen=True, slots=True)
 class Telling:
-    """What a customer is told: the kinds that are switched off, and whether also by text."""
+    """A customer's settings for messages: the kinds switched off, and whether texts are sent."""
 
     token: str
     off: frozenset[LetterKind]
@@ -38,7 +38,7 @@ def telling(unit: UnitOfWork, session: Session, token: str) -> Telling:
 def choose(
     unit: UnitOfWork, session: Session, token: str, on: Collection[LetterKind], *, by_text: bool
 ) -> None:
-    """Save of which kinds the customer is told; the others are switched off."""
+    """Save which kinds of message the customer gets; the others are switched off."""
     job: Job = behind(session, token, unit.now(), Job)[0]
     _save(session, job.id, [one.value for one in CHOICES if one not in on], by_text=by_text)
 
