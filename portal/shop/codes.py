@@ -104,6 +104,6 @@ def printed_link(base_url: str, token: str) -> str:
     return link if urlsplit(base_url).path.strip("/") else link.upper()
 
 
-def typed_link(base_url: str, token: str) -> str:
-    """Return the link as it is printed to be typed: no scheme, the token in groups of four."""
-    return status_link(base_url, shown(token)).partition("://")[2]
+def typed_link(base_url: str, token: str) -> tuple[str, str]:
+    """Return the link as it is printed to be typed: no scheme, then the token in groups of four."""
+    return status_link(base_url, "").partition("://")[2], shown(token)

@@ -117,14 +117,16 @@ class SlipSet:
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """Everything on the slip. `link` is what the QR symbol holds, `address` the same to be typed."""
+    """Everything on the slip. `link` is what the QR symbol holds, `address` the same to be
+    typed: up to the token, and the token in groups.
+    """
 
     token: str
     code: str
     shown_code: str
     name: str
     link: str
-    address: str
+    address: tuple[str, str]
     state: JobState
     summary: Message
     bringing: Bringing | None
