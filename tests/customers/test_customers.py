@@ -20,7 +20,7 @@ from tests.customers.over_the_counter import CALLER, WALK_IN
 from tests.customers.tongues import languages
 from tests.deep import DEEP
 
-CHOSEN = (1, 2)
+CHOSEN = (1, 8, 11, 16, 18, 21, 26, 27, 36, 42, 46, 51, 52, 54)
 SEEDS = tuple(range(1, 201)) if DEEP else CHOSEN
 TOGETHER = 5 if DEEP else 2
 GROUPS = [SEEDS[at : at + TOGETHER] for at in range(0, len(SEEDS), TOGETHER)]
