@@ -120,7 +120,7 @@ def test_found_after_the_answer_it_is_counted_again_and_the_job_says_so(unit, jo
     lost_bags.found_bag(unit, job.job_id, "B1", who=None)
     seen = job_view(unit, job.code)
     assert len(seen.bags_to_count) == 1
-    assert english(seen.row.flag) == "Bag B1 was found again"
+    assert english(seen.row.flag) == "Bag B1 was found again: tell the customer"
 
 
 def test_the_question_is_taken_back_only_by_finding_it(unit, job) -> None:

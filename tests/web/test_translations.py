@@ -66,7 +66,7 @@ def test_the_page_of_letter_texts_says_which_language_lacks_one(app, client, uni
     words = {"booked": "Park behind the hall."}
     letter_words.put_letter_words(unit, words, expected_edition_id=newest(unit, LETTERS), who=None)
     put(unit, {"de": {"Park behind the hall.": "Parken Sie hinter der Halle."}})
-    text = page_of(sign_in(app, client, OFFICE).get("/books/words")).text
+    text = page_of(sign_in(app, client, OFFICE).get("/books/letters/words")).text
     assert "Español is missing for: Park behind the hall." in text
     assert "Deutsch is missing" not in text
 

@@ -99,14 +99,12 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
     part.arrived = Arrival.TURNED_AWAY if given_up else _before(session, part)
     counted_when_found(session, part)
     record_event(session, job, EventVerb.FOUND, at=unit.now(), who=who, part_id=part.id)
-    if given_up:
-        job.flag = Message("Part {part} was found again: it goes home as it is", part=part.number)
-    elif finding is not None and finding.answer is FindingAnswer.OPEN:
+    if finding is not None and answer is FindingAnswer.OPEN:
         take_back_held(unit, session, job, finding, who=who)
         weigh_the_rest_anew(unit, session, job, who=who)
         go_on_when_nothing_waits(unit, session, job, who=who)
     elif finding is not None:
-        job.flag = Message("Part {part} was found again: call the customer", part=part.number)
+        job.flag = Message("Part {part} was found again: tell the customer", part=part.number)
     if finding is not None and was_asked_about(session, job.id, finding.raised_at, answer):
         letter_found(unit, session, job, part=part.number, answer=answer)
 

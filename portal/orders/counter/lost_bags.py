@@ -75,7 +75,7 @@ def found_bag(
         weigh_the_rest_anew(unit, session, job, who=who)
         go_on_when_nothing_waits(unit, session, job, who=who)
     else:
-        job.flag = Message("Bag {bag} was found again", bag=label)
+        job.flag = Message("Bag {bag} was found again: tell the customer", bag=label)
     if was_asked_about(session, job_id, finding.raised_at, answer):
         letter_found(unit, session, job, bag=label, answer=answer)
 
