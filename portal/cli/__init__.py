@@ -79,9 +79,9 @@ def main(argv: list[str] | None = None) -> int:
     except BadSetting as wrong:
         return _fail(args, 2, *wrong.sentences)
     except Exception as problem:
-        if (says := _of_database(problem)) is None:
+        if (sentence := _of_database(problem)) is None:
             raise
-        return _fail(args, 1, says)
+        return _fail(args, 1, sentence)
 
 
 def _fail(args: argparse.Namespace, code: int, *sentences: Message) -> int:
