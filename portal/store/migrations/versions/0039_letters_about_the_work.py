@@ -6,7 +6,7 @@ from alembic import op
 from portal.store.migrations.words import allow_fewer, allow_more
 
 revision = "0039"
-down_revision = "0038"
+down_revision = "0041"
 branch_labels = None
 depends_on = None
 
