@@ -4,6 +4,7 @@
 on its way.
 """
 
+import argparse
 import sys
 from importlib import import_module
 
@@ -76,7 +77,24 @@ def main(argv: list[str] | None = None) -> int:
     try:
         return int(module.run(chosen.verb, args))
     except BadSetting as wrong:
-        language = getattr(args, "lang", None) or read_language()
-        for sentence in wrong.sentences:
-            print(render(sentence, Reader(language)), file=sys.stderr)
-        return 2
+        return _fail(args, 2, *wrong.sentences)
+    except Exception as problem:
+        if (sentence := _of_database(problem)) is None:
+            raise
+        return _fail(args, 1, sentence)
+
+
+def _fail(args: argparse.Namespace, code: int, *sentences: Message) -> int:
+    reader = Reader(getattr(args, "lang", None) or read_language())
+    for sentence in sentences:
+        print(render(sentence, reader), file=sys.stderr)
+    return code
+
+
+def _of_database(problem: Exception) -> Message | None:
+    """Return what to say where the database does not answer; None for any other error."""
+    from portal.orders.kernel.unit import unavailable_because  # noqa: PLC0415  # it is loaded by now
+
+    if why := unavailable_because(problem):
+        return Message("The database does not answer, or can't save ({why}).", why=why)
+    return None

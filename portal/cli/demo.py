@@ -11,7 +11,7 @@ from random import Random
 import sqlalchemy as sa
 
 from portal.cli.demo_week import DemoClock, play
-from portal.cli.opening import opened
+from portal.cli.opening import bring_up, opened
 from portal.craft.messages import Message
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import MemoryWire
@@ -23,8 +23,8 @@ from portal.render.reader import Reader
 from portal.render.text import render
 from portal.settings import Settings
 from portal.shop.roles import Role
-from portal.store import migrations
 from portal.store.tables import Job
+from portal.web.kit.http.clock import now
 
 PEOPLE = (
     ("office", "Orla", Role.OFFICE),
@@ -39,11 +39,9 @@ SHOWN_STATE = "in_work"
 
 def prepare(settings: Settings, *, today: datetime | None = None) -> None:
     """Make the demo's database where there is none of today."""
-    if today is None:
-        with opened(settings) as unit:
-            today = unit.now()
+    today = today or now()
     _set_aside(settings, today)
-    migrations.upgrade(settings.database_url)
+    bring_up(settings)
     with opened(settings) as unit, unit.read() as session:
         filled = session.scalar(sa.select(sa.func.count()).select_from(Job)) or 0
     if not filled:

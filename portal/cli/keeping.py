@@ -8,7 +8,7 @@ from pathlib import Path
 
 from portal.cli.appraising import read_text
 from portal.cli.erased import erased_before, remember_erased
-from portal.cli.opening import opened, reader_of
+from portal.cli.opening import bring_up, opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message, Plural
 from portal.orders.access.signing_in import add_person
@@ -21,7 +21,6 @@ from portal.orders.planning.forecasting import reforecast_all
 from portal.render.text import render
 from portal.settings import BadSetting, Settings, read_settings
 from portal.shop.roles import Role
-from portal.store import migrations
 
 TOLD_CHANGES = 40
 WHO = Message("the code of one of the customer’s jobs, or their e-mail address")
@@ -76,13 +75,13 @@ def _refuse(sentence: Message, settings: Settings, args: argparse.Namespace, cod
 
 
 def _migrate(settings: Settings, _args: argparse.Namespace) -> Message:
-    migrations.upgrade(settings.database_url)
+    bring_up(settings)
     return Message("The database is up to date.")
 
 
 def _shop(settings: Settings, args: argparse.Namespace) -> Message:
     shop, powders = read_text(args.shop), read_text(args.powders)
-    migrations.upgrade(settings.database_url)
+    bring_up(settings)
     with opened(settings) as unit:
         changed = () if args.yes else changes_of_import(unit, shop)
         if changed:
@@ -108,7 +107,7 @@ def _would_change(file: str, changed: Sequence[ImportChange]) -> Iterator[Messag
 
 
 def _person(settings: Settings, args: argparse.Namespace) -> Message:
-    migrations.upgrade(settings.database_url)
+    bring_up(settings)
     reader = reader_of(settings, args.lang)
     asks = Message("Password (15 characters or more):"), Message("Once more:")
     password, again = (getpass.getpass(f"{render(one, reader)} ") for one in asks)

@@ -6,18 +6,57 @@ from contextlib import contextmanager
 
 from sqlalchemy.exc import SQLAlchemyError
 
-from portal.craft.messages import CraftError
+from portal.craft.messages import CraftError, Message
+from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.unit import UnitOfWork, open_unit
 from portal.render.catalogues import languages
 from portal.render.reader import Reader, reader_for
-from portal.settings import Settings, read_language
+from portal.settings import BadSetting, Settings, read_language
 from portal.shop.shop import Shop
+from portal.store import migrations
 from portal.web.kit.http.clock import now
+
+
+def bring_up(settings: Settings) -> None:
+    """Bring the settings' database to this version's form; raise BadSetting for a newer one."""
+    _must_be_known(migrations.current(settings.database_url))
+    migrations.upgrade(settings.database_url)
+
+
+def _must_be_known(form: str) -> None:
+    if form and form not in migrations.forms():
+        raise BadSetting(
+            Message(
+                "The database was written by a newer version of the portal (its form is {form}, "
+                "this version knows {head}). Install that version. Nothing was changed.",
+                form=form,
+                head=migrations.head(),
+            )
+        )
+
+
+def _must_be_ours(form: str) -> None:
+    _must_be_known(form)
+    if not form:
+        raise BadSetting(Message("There is no database yet. Run “migrate” first."))
+    if form != migrations.head():
+        raise BadSetting(
+            Message(
+                "The database is of an older form ({form}; this version needs {head}). Run "
+                "“migrate” first. Nothing was changed.",
+                form=form,
+                head=migrations.head(),
+            )
+        )
 
 
 @contextmanager
 def opened(settings: Settings) -> Iterator[UnitOfWork]:
-    """Yield a unit of work over the settings' database, with the real clock and randomness."""
+    """Yield a unit of work over the settings' database, with the real clock and randomness.
+
+    Raise BadSetting where the database is of another form than this version's.
+    """
+    _must_be_ours(migrations.current(settings.database_url))
     unit = open_unit(
         settings.database_url,
         now=now,
@@ -46,5 +85,5 @@ def _shop(settings: Settings) -> Shop | None:
     try:
         with opened(settings) as unit, unit.read() as session:
             return unit.shop(session)
-    except (SQLAlchemyError, LookupError, CraftError):
+    except (SQLAlchemyError, LookupError, CraftError, BadSetting, Busy):
         return None

@@ -1,6 +1,7 @@
 """`serve` and `demo`: the verbs that run until they are stopped."""
 
 import argparse
+import gc
 import logging
 import os
 import socket
@@ -17,11 +18,12 @@ from gunicorn.arbiter import Arbiter
 
 from portal.cli.buffering import BufferingWorker
 from portal.cli.demo import prepare, where_to_look
-from portal.cli.opening import opened, reader_of
+from portal.cli.opening import bring_up, opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message
+from portal.orders.access.shared_secret import share_secret
 from portal.settings import BadSetting, Settings, read_settings
-from portal.store import migrations
+from portal.web.app import create_app
 from portal.web.kit.http import logs, metrics
 
 # a mail worker that ended is started again after a pause, which doubles while it keeps ending
@@ -30,10 +32,16 @@ WORKER = ("-m", "portal", "deliver", "--watch", "--server")
 log = logging.getLogger(__name__)
 
 
-def arguments(_verb: str, parser: Parser) -> None:
+def arguments(verb: str, parser: Parser) -> None:
     parser.add_argument(
         "--workers", type=int, default=2, help=Message("number of processes; 2 if left out")
     )
+    if verb == "serve":
+        parser.add_argument(
+            "--new-secret",
+            action="store_true",
+            help=Message("let this secret take the place of the one before"),
+        )
     parser.add_argument("--host", default="127.0.0.1", help=Message("the address to listen on"))
 
 
@@ -42,10 +50,12 @@ def run(verb: str, args: argparse.Namespace) -> int:
     must_be_free(args.host, settings.port)
     if verb == "demo":
         prepare(settings)
+        must_share_the_secret(settings, new_secret=True)
         print(where_to_look(settings, reader_of(settings, args.lang)), flush=True)
     else:
-        migrations.upgrade(settings.database_url)
+        bring_up(settings)
         must_have_a_shop(settings)
+        must_share_the_secret(settings, new_secret=args.new_secret)
     _Server(settings, host=args.host, workers=args.workers).run()
     return 0
 
@@ -62,6 +72,21 @@ def must_have_a_shop(settings: Settings) -> None:
                 ".venv/bin/python -m portal shop my_shop.toml my_powders.csv"
             )
         ) from None
+
+
+def must_share_the_secret(settings: Settings, *, new_secret: bool = False) -> None:
+    """Raise BadSetting where other machines serve this database with another secret."""
+    with opened(settings) as unit:
+        if share_secret(unit, settings.secret_key, in_place_of_another=new_secret):
+            return
+    raise BadSetting(
+        Message(
+            "This database was served with another secret. Set the PORTAL_SECRET of the other "
+            "machines, or copy their secret_key to {folder}. If the old one is lost, start once "
+            "with --new-secret: pages that are open must then be loaded anew.",
+            folder=str(settings.data_dir),
+        )
+    )
 
 
 def must_be_free(host: str, port: int) -> None:
@@ -162,13 +187,13 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
 
     def load(self) -> Any:
         """Build the app inside each worker, after the fork: no connection is shared."""
-        from portal.web.app import create_app  # noqa: PLC0415  # only in a worker
-
         made = create_app(self.settings)
         logs.to_stderr(logging.WARNING if self.settings.demo else logging.INFO)
         return made
 
     def run(self) -> None:
+        """Serve; what was imported before the fork is shared by the workers."""
+        gc.freeze()  # what is never looked through is never copied
         _Arbiter(self).run()
 
     def _start_mail_worker(self) -> subprocess.Popen[bytes]:

@@ -111,34 +111,58 @@ def is_gone(error: DBAPIError) -> bool:
     return error.connection_invalidated
 
 
+# ANALYZE leaves the samples of an empty table as they were; a change of a column's type, be it to
+# the same one, removes them (PostgreSQL 15 manual, ALTER TABLE, "SET DATA TYPE")
+FORGET_SAMPLES = sa.text(
+    """
+    SELECT format('ALTER TABLE %I ALTER COLUMN %I TYPE %s',
+                  c.relname, a.attname, format_type(a.atttypid, a.atttypmod))
+    FROM pg_stats s
+    JOIN pg_class c ON c.oid = to_regclass(format('%I.%I', s.schemaname, s.tablename))
+    JOIN pg_attribute a ON a.attrelid = c.oid AND a.attname = s.attname
+    WHERE s.schemaname = current_schema() AND c.reltuples = 0
+    """
+)
+
+
 @dataclass(frozen=True, slots=True)
 class StoreFacts:
-    """What the readiness page shows about the database."""
+    """What the readiness page shows about the database; `form` is the number of its migration."""
 
     database: str
     version: str
     journal: str
+    form: str
 
 
 def facts(engine: sa.Engine) -> StoreFacts:
     """Return facts about the database; raise when it can't be reached."""
     with engine.connect() as connection:
+        form = str(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar())
         if engine.dialect.name == "sqlite":
             journal = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
-            return StoreFacts("SQLite", driver.sqlite_version, str(journal))
+            return StoreFacts("SQLite", driver.sqlite_version, str(journal), form)
         version = connection.exec_driver_sql("SHOW server_version").scalar_one()
-        return StoreFacts("PostgreSQL", str(version), "wal")
+        return StoreFacts("PostgreSQL", str(version), "wal", form)
 
 
 def wipe(engine: sa.Engine) -> None:
-    """Write the database file anew, without what was deleted; on PostgreSQL free the rows."""
+    """Write the database's files anew, without what was deleted.
+
+    PostgreSQL keeps samples of what stood in a column for its planner, so these are taken anew,
+    forgotten where nothing is left, and their own table is written anew after that. Its
+    write-ahead log is the server's matter.
+    """
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
         if engine.dialect.name == "sqlite":
             cursor = connection.connection.cursor()
             cursor.execute("VACUUM")
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         else:
-            connection.exec_driver_sql("VACUUM (FULL)")
+            connection.exec_driver_sql("VACUUM (FULL, ANALYZE)")
+            for statement in connection.scalars(FORGET_SAMPLES).all():
+                connection.exec_driver_sql(statement)
+            connection.exec_driver_sql("VACUUM (FULL) pg_catalog.pg_statistic")
 
 
 def _is_sqlite(session: orm.Session) -> bool:

@@ -1,4 +1,4 @@
-"""Staff, their sessions on the server, sign-in tries, and what the office changed."""
+"""Staff, their sessions, sign-in tries, the machines' secret, and what the office changed."""
 
 from datetime import datetime
 from typing import Any
@@ -29,6 +29,15 @@ class Person(Base):
     totp_last: Mapped[int] = mapped_column(default=0)  # last used time step: a code counts once
     active: Mapped[bool] = mapped_column(default=True)
     created_at: Mapped[datetime]
+
+
+class SecretFingerprint(Base):
+    """What the secret of all machines over this database comes to: one row at most."""
+
+    __tablename__ = "secret_fingerprint"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    fingerprint: Mapped[str] = mapped_column(sa.String(64))
 
 
 class RecoveryCode(Base):

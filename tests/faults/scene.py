@@ -21,7 +21,7 @@ from portal.store.tables import Draft, Job, Letter, Tag
 from tests.cast import add_staff
 from tests.conftest import SEED
 from tests.factories import a_job_in_work, pass_checks
-from tests.faults.clients import CLIENTS, Client, Work, let_go
+from tests.faults.clients import CLIENTS, Client, Stopped, Work, let_go
 from tests.faults.counted import faults_of
 from tests.faults.post_office import PostOffice, post_office
 from tests.faults.pressed import Pressed
@@ -115,7 +115,8 @@ def scene(
     folder.mkdir(parents=True, exist_ok=True)
     with post_office() as office:
         portal = Portal(url, folder, smtp_url=office.url, planted=planted)
-        work = Work(portal.url, pressed, code_of=lambda token: _code(url, token))
+        work = Work(portal.url, pressed)
+        work.code_of = lambda token: _code(url, token, work)
         for code, tag in _seed(url, jobs):
             work.to_pay.append(code)
             for station in STATIONS:
@@ -148,24 +149,20 @@ def _seed(url: str, jobs: int) -> list[tuple[str, str]]:
     return found
 
 
-def _code(url: str, token: str) -> str:
-    """Return the code of the job whose draft was booked."""
+def _code(url: str, token: str, work: Work) -> str:
+    """Return the code of the job whose draft was booked; nobody waits once the run is over."""
     unit = unit_for(url)
-    for _ in range(200):
-        try:
-            with unit.read() as session:
-                query = sa.select(Job.code).join(Draft, Draft.job_id == Job.id)
-                code = session.scalar(query.where(Draft.token == token))
-        except sa.exc.DBAPIError:
-            time.sleep(0.1)
-            continue
+    query = sa.select(Job.code).join(Draft, Draft.job_id == Job.id).where(Draft.token == token)
+    try:
+        while not work.stop.is_set():
+            try:
+                with unit.read() as session:
+                    return str(session.scalars(query).one())
+            except sa.exc.DBAPIError:  # a fault lasts
+                time.sleep(0.1)
+    finally:
         unit.close()
-        if code is None:
-            msg = f"the draft {token} was booked and has no job"
-            raise LookupError(msg)
-        return str(code)
-    msg = "the database can't be read"
-    raise LookupError(msg)
+    raise Stopped
 
 
 def waiting(url: str) -> int:

@@ -16,7 +16,7 @@ from tests.cli.free_port import free_port
 from tests.conftest import HOUSE
 
 STEPPED = Path(__file__).with_name("stepped")
-LONGEST_START_S = 60
+LONGEST_START_S = 120
 SERVER, MAIL, MASTER, ALL = "server process", "mail worker", "manager", "everything"
 
 
@@ -58,7 +58,8 @@ class Portal:
             if answers(f"{self.url}/healthz") and self.pids(SERVER):
                 return  # itself, and not what is left of one whose manager was killed
             time.sleep(0.1)
-        msg = f"the portal did not start; see {self.log}"
+        end = self.log.read_text("utf-8", "replace")[-1500:]
+        msg = f"the portal did not start; its processes: {self.pids(ALL)}; its log ends: {end}"
         raise RuntimeError(msg)
 
     def stop(self) -> None:

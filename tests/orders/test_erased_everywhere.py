@@ -38,9 +38,11 @@ from portal.store.tables import (
     LedgerEntry,
     Letter,
 )
-from tests.conftest import chance
+from tests.conftest import HOUSE, build, chance, on_server, unit_at
+from tests.deep import DEEP
 from tests.factories import Booked, a_booked_job
 from tests.notices.posting import resume
+from tests.postgres import Cluster, running_cluster
 
 NAME, MAIL, PHONE = "Robin Quillfeather", "robin.q@example.com", "+447700900456"
 NEEDLES = re.compile(rb"quillfeather|robin\.q@example|7700 ?900 ?456", re.IGNORECASE)
@@ -49,6 +51,10 @@ PARTY = {"name": NAME, "country": "GB"}
 
 @pytest.fixture
 def jobs(unit) -> tuple[Booked, Booked]:
+    return two_jobs(unit)
+
+
+def two_jobs(unit) -> tuple[Booked, Booked]:
     """Two orders of one person, who stands in everything that can name somebody."""
     one, other = (a_booked_job(unit, name=NAME, phone=PHONE) for _ in range(2))
     token = drafts.begin(unit)
@@ -101,7 +107,10 @@ def rows(unit) -> bytes:
     return repr(found).encode()
 
 
-def bytes_of(database: str) -> bytes:
+def kept(unit, database: str) -> bytes:
+    """The bytes of the embedded database's files; of a server all rows."""
+    if not database.startswith("sqlite"):
+        return rows(unit)
     file = Path(sa.make_url(database).database)
     return b"".join(one.read_bytes() for one in file.parent.iterdir() if one.is_file())
 
@@ -122,11 +131,45 @@ def test_a_letter_to_who_was_erased_is_withdrawn_and_stops_no_other(unit, jobs) 
         erase_customer(unit, MAIL)
 
 
-def test_no_byte_of_the_files_has_the_name_the_mail_or_the_telephone(unit, database, jobs) -> None:
-    assert NEEDLES.search(bytes_of(database))
+def test_no_byte_of_the_file_has_the_name_the_mail_or_the_telephone(unit, database, jobs) -> None:
+    assert NEEDLES.search(kept(unit, database))
     erase_customer(unit, jobs[0].code)
     unit.wipe()
-    assert NEEDLES.findall(bytes_of(database)) == []
+    assert NEEDLES.findall(kept(unit, database)) == []
+
+
+# what the README lets who runs the server do after `erase`; sampled columns are read before it
+SAMPLED = ("ANALYZE", "CHECKPOINT")
+LOG_RENEWED = ("ALTER SYSTEM SET wal_recycle = off", "SELECT pg_reload_conf()")
+LOG_ENDED = ("SELECT pg_switch_wal()", "CHECKPOINT", "CHECKPOINT")
+
+
+@pytest.mark.skipif(not DEEP, reason="a server of its own; DEEP=1")
+def test_no_byte_of_a_server_s_files_has_them_once_its_log_is_renewed(
+    clock, shop_text, powders_text
+) -> None:
+    readme = (HOUSE / "README.md").read_text("utf-8")
+    assert all(one in readme for one in LOG_RENEWED + LOG_ENDED)
+    with running_cluster() as server:
+        build(server.url, shop_text, powders_text)
+        unit = unit_at(server.url, clock)
+        run = lambda *lines: [on_server(server.url, one) for one in lines]  # noqa: E731
+        jobs = two_jobs(unit)
+        run(*SAMPLED)
+        assert files_with_them(server, "base")
+        erase_customer(unit, jobs[0].code)
+        unit.wipe()
+        run("CHECKPOINT")
+        assert files_with_them(server, "base", "global") == []
+        assert files_with_them(server, "pg_wal")
+        run(*LOG_RENEWED, *LOG_ENDED)
+        assert files_with_them(server, "") == []
+        unit.close()
+
+
+def files_with_them(server: Cluster, *folders: str) -> list[str]:
+    files = (one for name in folders for one in (server.data / name).rglob("*") if one.is_file())
+    return [one.name for one in files if NEEDLES.search(one.read_bytes())]
 
 
 def test_the_buyer_of_an_invoice_is_kept_for_as_long_as_the_law_asks(
@@ -158,11 +201,11 @@ def test_the_buyer_of_an_invoice_is_kept_for_as_long_as_the_law_asks(
     unit.write(invoice)
     erase_customer(unit, job.code)
     unit.wipe()
-    assert len(NEEDLES.findall(bytes_of(database))) == 1
+    assert len(NEEDLES.findall(kept(unit, database))) == 1
     clock.advance(days=8 * 365)
     sweep(unit)
     unit.wipe()
-    assert NEEDLES.findall(bytes_of(database)) == []
+    assert NEEDLES.findall(kept(unit, database)) == []
 
 
 def test_what_is_kept_of_a_person_is_one_archive_without_keys(unit, tmp_path, jobs) -> None:

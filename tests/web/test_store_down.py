@@ -15,8 +15,11 @@ from portal.store import engine as store
 from portal.store.sqlite_driver import driver
 from portal.store.tables import Job
 from portal.web.kit.http import system_routes
+from tests.cast import sign_in
 from tests.conftest import an_app
+from tests.factories import a_job_in_work
 from tests.page import checked_client, page_of
+from tests.web.hand import Hand
 from tests.web.walk import Customer
 
 Usage = namedtuple("Usage", "total used free")
@@ -122,3 +125,29 @@ def test_readyz_tries_to_save_and_looks_at_the_room_left(app, monkeypatch) -> No
     app.extensions["unit"].write(lambda session: session.execute(sa.text("DELETE FROM heartbeat")))
     with pragma(app, "PRAGMA query_only = ON"):
         assert client.get("/readyz").status_code == 503
+
+
+# pages of the staff with a form each, and what is typed into it
+STAFF_FORMS: dict[str, tuple[str, dict[str, str]]] = {
+    "note": ("/counter/job/{code}", {"note": "rings twice"}),
+    "hang": ("/counter/job/{code}", {}),
+    "pay": ("/counter/job/{code}/pay", {"amount": "50", "record": "cash:5000"}),
+    "move": ("/counter/floor", {}),
+    "till": ("/counter/till", {"opening": "0", "counted": "0", "banked": "0"}),
+    "strip-runs": ("/counter/strip-runs", {}),
+    "letters": ("/books/letters", {"to": "wren@example.com"}),
+    "terms": ("/books/terms", {}),
+}
+
+
+def test_no_form_of_the_staff_tells_it_beside_a_field(app) -> None:
+    job = a_job_in_work(app.extensions["unit"])
+    hand = Hand(sign_in(app, checked_client(app)))
+    pages = {way: hand.client.get(way.format(code=job.code)) for way, _ in STAFF_FORMS.values()}
+    with pragma(app, "PRAGMA query_only = ON"):
+        for action, (way, typed) in STAFF_FORMS.items():
+            hand.at = pages[way]
+            answer = hand.send(action, **typed)
+            assert (action, answer.status_code) == (action, 503)
+            assert "Nothing was booked or changed" in hand.page.text
+            assert all(text in answer.text for text in typed.values() if len(text) > 6)

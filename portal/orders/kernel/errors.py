@@ -1,4 +1,4 @@
-"""Refusals. Each has one sentence that a person can act on."""
+"""Refusals, and what keeps the database from saving. Each has a sentence to act on."""
 
 from datetime import datetime
 
@@ -47,25 +47,27 @@ class Ended(Expired):
         self.booked = booked
 
 
-class Busy(Refusal):
-    """The database was busy; trying again will help."""
-
-    def __init__(self, sentence: Message | None = None) -> None:
-        super().__init__(sentence or Message("The system is busy. Wait a moment, then try again."))
-
-
-class Unavailable(Busy):
-    """The database can't save or can't be reached: no room, read-only, gone."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            Message("We can't save anything at the moment. Try again in a few minutes, or call us.")
-        )
-
-
 class RateLimited(Refusal):
     """Too many tries; `seconds` until the next one is accepted."""
 
     def __init__(self, sentence: Message, *, seconds: int) -> None:
         super().__init__(sentence)
         self.seconds = seconds
+
+
+class Busy(Exception):
+    """The database was busy; trying again will help.
+
+    It is no refusal: no form can tell it beside a field, so it goes through to the page that says
+    that nothing was changed.
+    """
+
+    sentence = Message("The system is busy. Wait a moment, then try again.")
+
+
+class Unavailable(Busy):
+    """The database can't save or can't be reached: no room, read-only, gone."""
+
+    sentence = Message(
+        "We can't save anything at the moment. Try again in a few minutes, or call us."
+    )

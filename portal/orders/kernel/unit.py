@@ -131,8 +131,14 @@ class UnitOfWork:
         """Return what the database is; raises when it can't be reached."""
         return facts(self._engine())
 
+    def is_our_form(self, form: str) -> bool:
+        """Return whether a database of this form is of this version."""
+        from portal.store.migrations import head  # noqa: PLC0415  # loads Alembic
+
+        return form == head()
+
     def wipe(self) -> None:
-        """Remove what was deleted from the database's files; it waits for nobody who works."""
+        """Remove what was deleted from the database's files; nobody can work meanwhile."""
         wipe(self._engine())
 
     def close(self) -> None:
@@ -186,6 +192,14 @@ def refusal_of(problem: Exception) -> Busy | None:
     if is_conflict(problem):
         return Busy()
     return Unavailable() if is_unavailable(problem) else None
+
+
+def unavailable_because(problem: Exception) -> str:
+    """Return the database's own words for why it can't be used; "" where the fault is ours."""
+    cause = problem.__cause__ if isinstance(problem, Busy) else problem
+    if isinstance(cause, DBAPIError) and refusal_of(cause) is not None:
+        return str(cause.orig).strip().partition("\n")[0]
+    return ""
 
 
 def open_unit(

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -24,11 +25,13 @@ def config() -> Config:
     return made
 
 
+@cache
 def head() -> str:
     """Return the number of the newest migration."""
     return str(ScriptDirectory.from_config(config()).get_current_head())
 
 
+@cache
 def forms() -> frozenset[str]:
     """Return the numbers of all migrations: the forms of a database that this version knows."""
     walked = ScriptDirectory.from_config(config()).walk_revisions()

@@ -18,7 +18,7 @@ from werkzeug.wrappers import Response
 from portal.craft.messages import Message
 from portal.orders.counter import check_in
 from portal.orders.kernel.checks import CheckOpen
-from portal.orders.kernel.errors import Busy, Refusal, Refused, Unknown
+from portal.orders.kernel.errors import Refusal, Refused, Unknown
 from portal.orders.kernel.job_search import Meaning, Meant, what_is
 from portal.orders.production import floor, offline_scans, shelving, strip_runs
 from portal.orders.production.batches_view import run_view
@@ -98,8 +98,6 @@ def _kept_scan(one: dict[str, Any], by: int) -> dict[str, Any]:
         if not scan_id or not _counts_here(where, typed):
             raise Refused(Message("You can't use “{typed}” here.", typed=typed[:20]))
         counted = _place(where)(where, typed, scan_id, by, _kept_for(one))
-    except Busy:
-        raise  # nothing was counted: the device keeps its scans and sends them again
     except CheckOpen as refusal:
         way = url_for("counter.check", **where_of(refusal), back=where)
         says = render(refusal.sentence)

@@ -90,7 +90,7 @@ def stale_form() -> Response:
     )
 
 
-def _refused(refusal: Refusal) -> Response:
+def _refused(refusal: Refusal | Busy) -> Response:
     titles = {
         Refused: _("You can't do this now"),
         Overtaken: _("Someone else changed this first"),

@@ -8,6 +8,7 @@ from flask import Blueprint, Response, current_app, redirect, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.exc import SQLAlchemyError
 
+from portal.orders.access.shared_secret import is_shared_secret
 from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.heartbeat import can_save, mail_worker
 from portal.render.reader import Reader
@@ -42,6 +43,10 @@ def ready() -> Response:
     try:
         shop()
         told = unit().store()
+        if not unit().is_our_form(told.form):
+            return _not_ready("another version of the portal has changed the database's form")
+        if not is_shared_secret(unit(), settings().secret_key):
+            return _not_ready("another machine over this database has another PORTAL_SECRET")
         can_save(unit())
         mail = mail_worker(unit())
     except (SQLAlchemyError, Busy):
