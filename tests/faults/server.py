@@ -17,6 +17,7 @@ from tests.conftest import HOUSE
 
 STEPPED = Path(__file__).with_name("stepped")
 LONGEST_START_S = 120
+PATIENCE_S = 30  # a busy machine queues the question behind its pages
 SERVER, MAIL, MASTER, ALL = "server process", "mail worker", "manager", "everything"
 
 
@@ -123,7 +124,10 @@ class Portal:
 
 def answers(url: str) -> bool:
     """Whether an address answers 200."""
-    with suppress(urllib.error.URLError, OSError), urllib.request.urlopen(url, timeout=5) as got:
+    with (
+        suppress(urllib.error.URLError, OSError),
+        urllib.request.urlopen(url, timeout=PATIENCE_S) as got,
+    ):
         return bool(got.status == 200)
     return False
 
