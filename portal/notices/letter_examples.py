@@ -38,10 +38,17 @@ from portal.notices.letters import (
     StillWaiting,
     TestLetter,
 )
+from portal.notices.progress_letters import (
+    Checked,
+    ContactChanged,
+    FinishChanged,
+    FoundAgain,
+    OnItsWay,
+)
 from portal.notices.sender import Sender
 from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement, PriceStatement
-from portal.shop.states import LetterKind
+from portal.shop.states import FindingAnswer, LetterKind
 
 
 def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> AnyLetter:
@@ -125,7 +132,6 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             parts=4,
             bags=1,
             owed=Money(38_400, currency),
-            pickup_code="123 456",
             hours=((at, at),),
         ),
         LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
@@ -136,9 +142,7 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.CALLED_OFF: CalledOff(
             **job, dropoff_at=at, given_back=Money(7_200, currency), kept=Money(2_400, currency)
         ),
-        LetterKind.NOT_FETCHED: NotFetched(
-            **job, until=at, pickup_code="123 456", hours=((at, at),)
-        ),
+        LetterKind.NOT_FETCHED: NotFetched(**job, until=at, hours=((at, at),)),
         LetterKind.STATUS_LINKS: StatusLinks(
             sender=sender,
             locale="en",
@@ -172,6 +176,21 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.FIRM_REMINDER: FirmReminder(
             **firm, number="R2026-0042", owed=Money(412_800, currency), due_on=at.date()
+        ),
+        LetterKind.CHECKED: Checked(
+            **job, results=(((1, 2), Message("We checked the metal: aluminium.")),)
+        ),
+        LetterKind.ON_ITS_WAY: OnItsWay(**job, parts=4, back_on=at.date()),
+        LetterKind.FOUND: FoundAgain(**job, part=3, answer=FindingAnswer.OPEN),
+        LetterKind.FINISH_CHANGED: FinishChanged(
+            **job,
+            finish=Message("{system}, {colour}", system=Message("Plain colour"), colour="Black"),
+            amount=Money(2_400, currency),
+            total=Money(50_400, currency),
+            ready_at=at,
+        ),
+        LetterKind.CONTACT_CHANGED: ContactChanged(
+            **(job | {"link": ""}), changed=(Message("E-mail"),)
         ),
         LetterKind.TEST: TestLetter(sender=sender, locale="en", link="https://portal.example.com/"),
     }

@@ -18,6 +18,8 @@ from portal.notices.firm_letters import (
     FirmLinkLetter,
     FirmReminder,
 )
+from portal.notices.job_letter import JobLetter
+from portal.notices.progress_letters import ProgressLetter
 from portal.notices.sender import Sender
 from portal.notices.templates import environment
 from portal.shop.money import Money
@@ -74,17 +76,6 @@ class QuestionAnswered:
     question: str
     answer: str
     until: datetime | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobLetter:
-    """What all letters about a job have: its code as shown, its link, its owner's name."""
-
-    sender: Sender
-    locale: str
-    link: str
-    code: str
-    name: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,9 +157,13 @@ class StillWaiting(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PickupLetter(JobLetter):
-    """With which code the parts can be picked up, and the next times for it, from and until."""
+    """The next times at which the parts can be picked up, from and until.
 
-    pickup_code: str = ""
+    `with_code` tells whether a code is asked for: it stands on the page of the job, for who knows
+    the telephone.
+    """
+
+    with_code: bool = True
     hours: tuple[tuple[datetime, datetime], ...] = ()
 
 
@@ -318,6 +313,7 @@ AnyLetter = (
     | OnTime
     | StillWaiting
     | ClosedDay
+    | ProgressLetter
     | FirmBooked
     | FirmLinkLetter
     | FirmInvoiceLetter

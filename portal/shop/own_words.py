@@ -40,14 +40,21 @@ def own_texts(shop: Shop) -> tuple[OwnText, ...]:
     return tuple(found.values())
 
 
-def missing(shop: Shop, languages: Iterable[str]) -> dict[str, tuple[OwnText, ...]]:
+def missing(
+    shop: Shop, languages: Iterable[str], place: OwnPlace | None = None
+) -> dict[str, tuple[OwnText, ...]]:
     """Return, by language, the texts that customers of that language read in another one.
 
-    The shop writes in its own language (`shop.locale`); a RAL name is known in every language.
+    With a `place` those of it alone. The shop writes in its own language (`shop.locale`); a RAL
+    name is known in every language.
     """
     found = {}
     for language in languages:
-        open_ = tuple(one for one in own_texts(shop) if not _is_translated(shop, one, language))
+        open_ = tuple(
+            one
+            for one in own_texts(shop)
+            if place in (None, one.place) and not _is_translated(shop, one, language)
+        )
         if open_ and language != shop.locale.partition("-")[0]:
             found[language] = open_
     return found

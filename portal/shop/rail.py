@@ -5,7 +5,7 @@ The job is as far as its least advanced part. A rework takes stops back: the rai
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
@@ -36,8 +36,17 @@ class Stop:
 
 
 @dataclass(frozen=True, slots=True)
+class Away:
+    """The strip run that a part is in: when it leaves, when it is back, whether it has left."""
+
+    leaves_on: date
+    back_on: date
+    left: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Travelled:
-    """One part on the rail: its plan, its stage, and how often it was reworked."""
+    """One part on the rail: its plan, its stage, how often it was reworked, its strip run."""
 
     part_id: int
     stage: PartStage
@@ -46,6 +55,7 @@ class Travelled:
     strip: bool
     refit: bool
     reworks: int = 0
+    away: Away | None = None
 
     @property
     def plan(self) -> PartPlan:
@@ -143,7 +153,18 @@ def _note(key: _Key, state: JobState, there: Sequence[Travelled]) -> Message | N
     if any(p.reworks and _key(p.stage, p.coats_done) == key for p in there):
         further = sum(_is_beyond(p, key) for p in there)
         return joined([_AGAIN, _OTHERS.of(further)]) if further else _AGAIN
-    return key.stage.row.customer
+    return _away(key, there) or key.stage.row.customer
+
+
+def _away(key: _Key, there: Sequence[Travelled]) -> Message | None:
+    """Return when parts that are stripped elsewhere leave and come back, the last ones of all."""
+    runs = [p.away for p in there if p.away and _key(p.stage, p.coats_done) == key]
+    if not runs:
+        return None
+    last = max(runs, key=lambda one: (one.back_on, one.leaves_on))
+    if last.left:
+        return Message("Left on {day}, back on {back}.", day=last.leaves_on, back=last.back_on)
+    return Message("Leaves on {day}, back on {back}.", day=last.leaves_on, back=last.back_on)
 
 
 def _is_beyond(part: Travelled, key: _Key) -> bool:

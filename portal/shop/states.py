@@ -127,6 +127,11 @@ class LetterKind(Titled):
     QUESTION_ANSWERED = "question_answered", "Our answer"
     COMING = "coming", "The day before you come"
     RECHECK = "recheck", "Check the wheel nuts again"
+    CHECKED = "checked", "Results of our tests"
+    ON_ITS_WAY = "on_its_way", "On the way to stripping and back"
+    FOUND = "found", "Found again"
+    FINISH_CHANGED = "finish_changed", "Another colour or finish"
+    CONTACT_CHANGED = "contact_changed", "New contact details"
     ANSWERED = "answered", "Our answer about a job"
     TEST = "test", "Test letter"
 

@@ -61,6 +61,8 @@ def test_every_kind_of_letter_is_written_with_its_link_and_sender(kind: LetterKi
 def links_of(letter: Any) -> list[str]:
     """The letter's own link, or the list of what still comes off; what we write, and what not."""
     first = f"{letter.link}/prepare" if letter.kind is LetterKind.COMING else letter.link
+    if not letter.link:
+        return []
     tells = "/J/" in letter.link and letter.kind is not LetterKind.BOOKED
     return [first, f"{letter.link}/news"] if tells else [first]
 
@@ -129,11 +131,12 @@ def test_the_refit_guide_goes_along_with_its_cautions() -> None:
     assert "Warning" in written.html
 
 
-def test_a_ready_letter_without_bags_and_code_leaves_no_hole() -> None:
+def test_a_ready_letter_without_bags_and_telephone_leaves_no_hole() -> None:
     letter = example(LetterKind.READY, SENDER, "GBP", AT)
     assert isinstance(letter, Ready)
-    written = write(replace(letter, bags=0, pickup_code="", hours=(), owed=Money(0, "GBP")))
-    assert "Pickup code" not in written.text
+    written = write(replace(letter, bags=0, with_code=False, hours=(), owed=Money(0, "GBP")))
+    assert "pickup code" not in written.text
+    assert "Bring your slip and a document with your name" in written.text
     assert "To pay: £0\n" in written.text
 
 

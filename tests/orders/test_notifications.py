@@ -51,10 +51,11 @@ def test_received_counts_what_is_here(unit) -> None:
     assert "/J/TOKEN" in letter.text
 
 
-def test_ready_says_what_is_owed_the_pickup_code_and_when_to_come(unit) -> None:
+def test_ready_says_what_is_owed_where_the_pickup_code_is_and_when_to_come(unit) -> None:
     (letter,) = told(unit, letter_ready, total_minor=40_000, paid_minor=15_000)
     assert "To pay: £250\n" in letter.text
-    assert "Pickup code: 2345" in letter.text
+    assert "2345" not in letter.text + letter.html
+    assert "The pickup code is on the page of your job" in letter.text
     # Monday 1 June 2026, in the demo shop's hours
     assert "Monday 1 June, 08:00–17:30" in letter.text
     assert "Sunday" not in letter.text

@@ -5,12 +5,14 @@ from datetime import date
 import pytest
 import sqlalchemy as sa
 
+from portal.orders.customer.status_view import status
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.production import strip_runs
+from portal.shop.rail import StopState
 from portal.shop.route import PartStage
 from portal.store.tables import Job, StripRun
 from tests.factories import PAINTED, WHEELS, a_job_in_work, stages
-from tests.readers import refusing
+from tests.readers import english, refusing
 
 pytestmark = pytest.mark.postgres
 
@@ -126,3 +128,17 @@ def test_a_run_comes_back_after_it_leaves(unit, back) -> None:
     with pytest.raises(Refused) as caught:
         strip_runs.open_run(unit, date(2026, 6, 3), back, who=None)
     assert caught.value.key == "back_on"
+
+
+def test_the_customer_reads_when_the_run_leaves_and_when_it_is_back(unit, run, job) -> None:
+    def note() -> str:
+        (stop,) = [one for one in status(unit, job.token).stops if one.state is StopState.NOW]
+        return english(stop.note)
+
+    gather_all(unit, run)
+    assert note() == "Leaves on Wednesday 3 June, back on Monday 8 June."
+    strip_runs.send(unit, run, who=None)
+    assert note() == "Left on Wednesday 3 June, back on Monday 8 June."
+    for tag in ("101", "102", "103", "104"):
+        strip_runs.count_back(unit, run, tag, who=None)
+    assert "June" not in note()

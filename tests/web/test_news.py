@@ -37,4 +37,4 @@ def test_one_press_of_a_mail_program_needs_no_token_and_does_nothing_else(
     assert telling(unit, job.token).off == {LetterKind.READY}
     hand.send("/news/recheck")
     assert telling(unit, job.token).off == {LetterKind.READY, LetterKind.RECHECK}
-    assert client.get(f"/J/{job.token}/news/booked").status_code == 404
+    assert client.get(f"/J/{job.token}/news/contact_changed").status_code == 404

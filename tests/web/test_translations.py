@@ -62,6 +62,15 @@ def test_the_letter_has_colours_and_own_words_in_its_readers_language(app, clien
     assert "Park behind" not in letter.text
 
 
+def test_the_page_of_letter_texts_says_which_language_lacks_one(app, client, unit):
+    words = {"booked": "Park behind the hall."}
+    letter_words.put_letter_words(unit, words, expected_edition_id=newest(unit, LETTERS), who=None)
+    put(unit, {"de": {"Park behind the hall.": "Parken Sie hinter der Halle."}})
+    text = page_of(sign_in(app, client, OFFICE).get("/books/letters/words")).text
+    assert "Español is missing for: Park behind the hall." in text
+    assert "Deutsch is missing" not in text
+
+
 def test_the_office_is_told_what_is_missing_and_fills_it_in(app, client, unit):
     office = sign_in(app, client, OFFICE)
     put(unit, {"es": {NOTE: "Llame."}})

@@ -28,6 +28,7 @@ NEWS = {
     LetterKind.ON_TIME: AHEAD,
     LetterKind.CLOSED: AHEAD,
     LetterKind.STILL_WAITING: frozenset({JobState.WAITING}),
+    LetterKind.FOUND: AHEAD,
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
     LetterKind.NOT_FETCHED: frozenset({JobState.READY}),

@@ -21,6 +21,7 @@ from portal.orders.kernel.checks import CheckLine, lines_of
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_job, lock_job, not_now, parts_of, record_event
+from portal.orders.kernel.progress_letters import letter_checked
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.pricing.differences import Difference, kinds_of
@@ -79,6 +80,7 @@ def record_check(  # noqa: PLR0913  # what a result is made of, all named
         finding = session.get_one(Finding, number)
     _add(unit, session, parts, kind, outcome.key, text, finding=finding, who=who)
     start_if_nothing_waits(unit, session, job, who=who)
+    letter_checked(unit, session, job)
     return {
         "finding": finding.id if finding else None,
         "asked": finding is not None and finding.answer is FindingAnswer.OPEN,

@@ -17,6 +17,7 @@ from portal.orders.kernel.idempotency import earlier_answer, idempotent
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import lock_job, not_now, record_event
 from portal.orders.kernel.job_search import folded, search_text
+from portal.orders.kernel.progress_letters import letter_contact_changed
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.moves import JobState
 from portal.shop.states import TellBy
@@ -167,6 +168,8 @@ def _put_contact(
     who = job.customer
     if who.tell_by is TellBy.EMAIL and not (change.email or who.email):
         raise Refused(Message("Enter your e-mail address."), key="email")
+    if change.email or change.phone:
+        letter_contact_changed(unit, session, job, change.named)
     _search_again(session, who, change)
     who.email, who.phone = change.email or who.email, change.phone or who.phone
     who.tell_by = change.tell_by or who.tell_by
@@ -188,6 +191,7 @@ def _put_fetcher(
         raise Refused(GONE_HOME)
     if job.may_fetch == name:
         raise Refused(NOTHING, key="name")
+    letter_contact_changed(unit, session, job, (Message("Who may collect the parts"),))
     job.may_fetch = name
     record_event(session, job, EventVerb.MAY_FETCH, at=unit.now(), who=None)
 

@@ -32,6 +32,7 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.job_order import shop_as_booked
 from portal.orders.kernel.posting import Cause
+from portal.orders.kernel.progress_letters import letter_finish_changed
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.money import Money
 from portal.shop.moves import JobState
@@ -215,6 +216,7 @@ def _put(  # noqa: PLR0913  # as above
         colour=ColourName(own.powders[choice.colour].name),
     )
     record_event(session, job, EventVerb.FINISH, at=unit.now(), who=None, says=says)
+    letter_finish_changed(unit, session, job, says, impact.amount, total=impact.total)
 
 
 def _change_of(unit: UnitOfWork, session: Session, job: Job) -> FinishChange:

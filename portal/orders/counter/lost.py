@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
+from portal.orders.counter.finding_answers import weigh_the_rest_anew
 from portal.orders.counter.finding_impact import FindingImpact, weigh_in
 from portal.orders.counter.findings import raise_held, take_back_held
 from portal.orders.counter.waiting import go_on_when_nothing_waits
@@ -24,6 +25,7 @@ from portal.orders.kernel.job_lock import (
     refuse_if_overtaken,
 )
 from portal.orders.kernel.job_order import declared_of
+from portal.orders.kernel.progress_letters import letter_found, was_asked_about
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.production.oven import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
@@ -92,15 +94,19 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
     if part.arrived is not Arrival.LOST:
         raise Already(Message("This part is not written off."))
     finding = _finding_of(session, part)
-    given_up = finding is not None and finding.answer is FindingAnswer.ACCEPTED
+    answer = finding.answer if finding else None
+    given_up = answer is FindingAnswer.ACCEPTED
     part.arrived = Arrival.TURNED_AWAY if given_up else _before(session, part)
     counted_when_found(session, part)
     record_event(session, job, EventVerb.FOUND, at=unit.now(), who=who, part_id=part.id)
-    if given_up:
-        job.flag = Message("Part {part} was found again: tell the customer", part=part.number)
-    elif finding is not None and finding.answer is FindingAnswer.OPEN:
+    if finding is not None and answer is FindingAnswer.OPEN:
         take_back_held(unit, session, job, finding, who=who)
+        weigh_the_rest_anew(unit, session, job, who=who)
         go_on_when_nothing_waits(unit, session, job, who=who)
+    elif finding is not None:
+        job.flag = Message("Part {part} was found again: tell the customer", part=part.number)
+    if finding is not None and was_asked_about(session, job.id, finding.raised_at, answer):
+        letter_found(unit, session, job, part=part.number, answer=answer)
 
 
 def reason_in(typed: str) -> str:

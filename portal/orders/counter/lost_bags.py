@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.counter.bags import bags_of
+from portal.orders.counter.finding_answers import weigh_the_rest_anew
 from portal.orders.counter.findings import raise_held, take_back_held
 from portal.orders.counter.job_parts import order_parts
 from portal.orders.counter.lost import reason_in
@@ -15,6 +16,7 @@ from portal.orders.counter.waiting import go_on_when_nothing_waits
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import lock_job, not_now, record_event, refuse_if_overtaken
+from portal.orders.kernel.progress_letters import letter_found, was_asked_about
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.pricing.differences import Difference
 from portal.shop.states import FindingAnswer
@@ -65,11 +67,17 @@ def found_bag(
     record_event(session, job, EventVerb.BAG, at=unit.now(), who=who, says=says)
     finding = session.get(Finding, bag.finding_id) if bag.finding_id else None
     bag.finding_id = None
-    if finding is not None and finding.answer is FindingAnswer.OPEN:
+    if finding is None:
+        return
+    answer = finding.answer
+    if answer is FindingAnswer.OPEN:
         take_back_held(unit, session, job, finding, who=who)
+        weigh_the_rest_anew(unit, session, job, who=who)
         go_on_when_nothing_waits(unit, session, job, who=who)
-    elif finding is not None:
+    else:
         job.flag = Message("Bag {bag} was found again: tell the customer", bag=label)
+    if was_asked_about(session, job_id, finding.raised_at, answer):
+        letter_found(unit, session, job, bag=label, answer=answer)
 
 
 def _bag(session: Session, job_id: int, label: str) -> HardwareBag:

@@ -10,9 +10,10 @@ from portal.orders.customer.findings_view import FINDING
 from portal.orders.kernel.job_links import OWES
 from portal.orders.kernel.ledger import BALANCE
 from portal.orders.kernel.wording import LEFT_OPEN
-from portal.shop.rail import PartMove, Travelled
-from portal.shop.states import PhotoPurpose, ThreadKind
+from portal.shop.rail import Away, PartMove, Travelled
+from portal.shop.states import PhotoPurpose, RunState, ThreadKind
 from portal.shop.verbs import MOVES_OF_PARTS
+from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import JobForecast
 from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, TakenOff, Thread
 
@@ -79,7 +80,19 @@ JOB_QUERY = (
     .where(Job.token == sa.bindparam("token"))
     .order_by(Finding.id)
 )
-PART_QUERY = sa.select(*_PART).where(Part.job_id == sa.bindparam("job")).order_by(Part.number)
+# a part is in one run at a time that is not back
+_RUN = sa.join(StripRunPart, StripRun, StripRun.id == StripRunPart.run_id)
+_IN_RUN = sa.and_(
+    StripRunPart.part_id == Part.id,
+    StripRunPart.counted_back.is_(False),
+    StripRun.state != RunState.BACK,
+)
+PART_QUERY = (
+    sa.select(*_PART, StripRun.leaves_on, StripRun.back_on, StripRun.state.label("run"))
+    .outerjoin(_RUN, _IN_RUN)
+    .where(Part.job_id == sa.bindparam("job"))
+    .order_by(Part.number)
+)
 _PHOTO_QUERY = (
     sa.select(Photo.token)
     .where(Photo.job_id == sa.bindparam("job"), Photo.purpose == PhotoPurpose.INSPECTION)
@@ -111,9 +124,16 @@ def travelled_of(rows: Sequence[Any]) -> tuple[Travelled, ...]:
             strip=row.needs_strip,
             refit=row.needs_refit,
             reworks=row.reworks,
+            away=_away_of(row),
         )
         for row in rows
     )
+
+
+def _away_of(row: Any) -> Away | None:
+    if row.run is None:
+        return None
+    return Away(row.leaves_on, row.back_on, left=row.run is RunState.AWAY)
 
 
 def moves_of(session: Session, job_id: int) -> tuple[PartMove, ...]:

@@ -226,7 +226,7 @@ def _status_page(
         state=job.state,
         summary=job.summary,
         parts=sum(row.arrived not in NOT_HERE for row in every),
-        picture=declared.sets[0] if declared.sets else None,
+        picture=next((one for one in declared.sets if one.key in to_coat), None),
         colour_open=any(one.colour_open and one.key in to_coat for one in declared.sets),
         finish_open=finish_open(shop, job.state, declared, in_production),
         stops=() if job.state.is_off else rail(job.state, parts, moves, _dates(job)),

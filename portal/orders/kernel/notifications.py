@@ -88,7 +88,7 @@ def letter_findings(
 
 
 def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
-    """Tell the customer that the job can be picked up, when, and with which code."""
+    """Tell the customer that the job can be picked up, when, and where the code is found."""
     shop = unit.shop(session)
     account = account_of(session, job.id)
     letter = Ready(
@@ -202,17 +202,26 @@ def common_of(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
 
 def _pickup_of(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
     hours = next_pickup_hours(shop.week, unit.now())
-    return {"pickup_code": job.pickup_code, "hours": hours}
+    return {"with_code": bool(job.customer.phone), "hours": hours}
 
 
-def queue_about(
-    unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, cause: str
+def queue_about(  # all named
+    unit: UnitOfWork,
+    session: Session,
+    job: Job,
+    letter: AnyLetter,
+    cause: str,
+    *,
+    wait: timedelta = timedelta(),
 ) -> bool:
-    """Queue a letter about a job, once for each cause; return whether it is new."""
+    """Queue a letter about a job, once for each cause; return whether it is new.
+
+    It leaves after `wait`, so that a later one may take its place.
+    """
     if job.customer.erased:  # there is nobody left to tell
         return False
     new = False
-    for way in ways_of(unit, session, job, letter.kind):
+    for way in ways_of(unit, session, job, letter.kind, wait):
         by_text = way.channel is Channel.TEXT
         queued = queue(
             session,

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import timedelta
 
 from sqlalchemy.orm import Session
 
@@ -10,7 +11,7 @@ from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import status_link
 from portal.shop.states import Channel, LetterKind, LetterState
-from portal.shop.telling import CHOICES, choice_of, not_at_night
+from portal.shop.telling import CALLED_INSTEAD, CHOICES, choice_of, not_at_night
 from portal.store.jobs import Job
 from portal.store.letters import TellingChoice
 
@@ -53,17 +54,19 @@ def switch_off(unit: UnitOfWork, session: Session, token: str, kind: LetterKind)
         _save(session, job.id, [one.value for one in {*off, chosen}], by_text=by_text)
 
 
-def ways_of(unit: UnitOfWork, session: Session, job: Job, kind: LetterKind) -> tuple[Sending, ...]:
+def ways_of(
+    unit: UnitOfWork, session: Session, job: Job, kind: LetterKind, wait: timedelta = timedelta()
+) -> tuple[Sending, ...]:
     """Return how news of a kind leaves: by e-mail, and by text where the customer wants it.
 
-    A question that is switched off is asked by telephone.
+    Where it is switched off, what a customer must know in time is told by telephone.
     """
     chosen = choice_of(kind)
     off, by_text = _choices(session, job.id)
-    not_before = not_at_night(unit.shop(session).week, unit.now(), kind)
+    not_before = not_at_night(unit.shop(session).week, unit.now() + wait, kind)
     if chosen in off:
-        asks = chosen is LetterKind.FINDING
-        return (Sending(state=LetterState.NO_ADDRESS if asks else LetterState.SWITCHED_OFF),)
+        called = kind in CALLED_INSTEAD
+        return (Sending(state=LetterState.NO_ADDRESS if called else LetterState.SWITCHED_OFF),)
     link = f"{status_link(unit.base_url, job.token)}/news/{chosen.value}" if chosen else ""
     mail = Sending(not_before=not_before, unsubscribe=link)
     if not by_text or not job.customer.phone:

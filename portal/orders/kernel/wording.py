@@ -1,6 +1,7 @@
 """Names of an order and its parts in one line, for tags, lists and letters."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import reduce
 
 import sqlalchemy as sa
@@ -26,9 +27,13 @@ def names_of(appraisal: Appraisal, stock: Mapping[str, Powder]) -> dict[str, Set
 
 
 def summary_of(appraisal: Appraisal, stock: Mapping[str, Powder]) -> Message:
-    """Return the whole order in one line: how many of what, in which colour."""
-    names = names_of(appraisal, stock)
-    every = [_with_colour(names[one.part_set.key], one) for one in appraisal.sets]
+    """Return the whole order in one line: how many of what, in which colour.
+
+    A set that can't be done and goes home is left out, unless it is all there is.
+    """
+    sets = tuple(one for one in appraisal.sets if not one.refused) or appraisal.sets
+    names = names_of(replace(appraisal, sets=sets), stock)
+    every = [_with_colour(names[one.part_set.key], one) for one in sets]
     return reduce(lambda first, more: Message("{first}; {more}", first=first, more=more), every)
 
 

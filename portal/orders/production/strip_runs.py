@@ -11,6 +11,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.checks import CheckOpen, refuse_if_open
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import record_event
+from portal.orders.kernel.progress_letters import letter_came_back, letters_on_their_way
 from portal.orders.kernel.transitions import move_part, plan_of_row
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import nevers_at
@@ -118,6 +119,7 @@ def send(unit: UnitOfWork, session: Session, run_id: int, *, who: int | None) ->
     _turn(session, run, RunState.AWAY, sent_at=unit.now())
     for part, _ in parts:
         _note(unit, session, part, EventVerb.RUN_SENT, run.id, who)
+    letters_on_their_way(unit, session, run, [part for part, _ in parts])
     return len(parts)
 
 
@@ -150,6 +152,7 @@ def count_back(
         return _added(part, code, Message("Counted already."), already=True)
     line.counted_back = True
     session.flush()
+    letter_came_back(unit, session, run, part.job_id, _parts(session, run.id))
     to = next_stage(OUTSIDE, plan_of_row(part), part.coats_done)
     waits = _stays(session, part, to)
     if waits is None:

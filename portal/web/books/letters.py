@@ -9,14 +9,15 @@ from flask_babel import lazy_gettext as _l
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.heartbeat import mail_worker
 from portal.orders.office import documents, letter_words
+from portal.shop.own_words import OwnPlace, missing
 from portal.shop.roles import Role
 from portal.shop.shop import LETTERS, LONGEST_WORDS
 from portal.web.books.editions import EditionForm, save_edition
 from portal.web.kit.forms import AreaField, MailField, PageForm, Required
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import label, reader, render
-from portal.web.kit.request_context import number_of, settings, unit
+from portal.web.kit.i18n.languages import label, offered, reader, render
+from portal.web.kit.request_context import number_of, settings, shop, unit
 from portal.web.kit.typed_text import Reads, mail_address
 
 
@@ -86,7 +87,10 @@ def words() -> Any:
         form.expected_edition_id.data = str(documents.newest(here, LETTERS))
     elif form.validate() and _save_words(form, [one.kind.value for one in own]):
         return redirect(url_for("books.words"), code=303)
-    page = render_template("books/words.html", own=own, form=form)
+    languages = missing(shop(), offered(), OwnPlace.LETTER)
+    page = render_template(
+        "books/words.html", own=own, form=form, missing=languages, names=offered()
+    )
     return make_response(page, 422 if form.errors else 200)
 
 

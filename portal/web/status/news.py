@@ -9,10 +9,10 @@ from portal.craft.messages import Message
 from portal.orders.kernel import telling
 from portal.orders.kernel.errors import Unknown
 from portal.shop.states import LetterKind
-from portal.shop.telling import CHOICES
+from portal.shop.telling import CHOICES, title_of
 from portal.web.kit.forms import CheckboxField, MultiCheckboxField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.i18n.languages import label
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import settings, unit
 
 ONE_CLICK = ("List-Unsubscribe", "One-Click")  # RFC 8058, section 3.1
@@ -23,7 +23,7 @@ class NewsForm(PageForm):
 
     kinds = MultiCheckboxField(
         _l("We write to you about"),
-        choices=lambda: [(one.value, label(one)) for one in CHOICES],
+        choices=lambda: [(one.value, render(title_of(one))) for one in CHOICES],
     )
     by_text = CheckboxField(_l("Also by text message"))
 
