@@ -225,5 +225,3 @@ def call_off(order: Order) -> bool:
     must(fresh, "no letter tells of the end")
     order.plan.note("habit", "called off by the link")
     return True
-
-
