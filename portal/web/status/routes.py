@@ -14,6 +14,7 @@ from portal.web.status import (
     page,
     pickup,
     prepare,
+    push,
     receipts,
     show,
 )
@@ -21,6 +22,8 @@ from portal.web.status import (
 blueprint = Blueprint("status", __name__)
 blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
 blueprint.get("/record/<record>", endpoint="record_handed_on")(after.handed_on)
+
+blueprint.get("/push/worker.js")(push.worker)
 
 # a link that was copied by hand, or typed by a scanner, may arrive in lower case
 for letter in ("J", "j"):
@@ -32,6 +35,7 @@ for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>/show.png")(show.show_picture)
     blueprint.route(f"/{letter}/<token>/news", methods=["GET", "POST"])(news.news)
     blueprint.route(f"/{letter}/<token>/news/<kind>", methods=["GET", "POST"])(news.one_kind)
+    blueprint.route(f"/{letter}/<token>/messages", methods=["GET", "POST"])(push.messages)
     blueprint.route(f"/{letter}/<token>/prepare", methods=["GET", "POST"])(prepare.prepare)
     blueprint.route(f"/{letter}/<token>/prepare/<name>", methods=["GET", "POST"])(prepare.cannot)
     blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)
