@@ -74,6 +74,9 @@ scan: $(VENV)/dev.done $(SPEECH) build/system.done ## two scanners and a fuzzer 
 	@bash .ci/set-up scan
 	@$(PY) -m tests.scan
 
+spoken: $(VENV)/dev.done $(SPEECH) build/system.done ## write anew what a screen reader says of the pages (tests/browser/spoken)
+	@SPOKEN=1 $(PY) -m pytest tests/browser/test_spoken.py --tb native
+
 walks: $(VENV)/dev.done $(SPEECH) build/system.done ## walk the flows in a browser, screenshots to build/walks
 	@WALKS=1 $(PY) -m pytest tests/browser -n 2 --ignore tests/browser/layout --tb native
 

@@ -25,6 +25,7 @@ from portal.store.engine import make_engine, make_sessions
 from tests.databases import Database, PostgresDatabase, SqliteDatabase, known, named
 from tests.deep import DEEP
 from tests.postgres import cluster, room
+from tests.quick import divide, is_quick
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -125,7 +126,10 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> InRooms:
 
 
 @pytest.hookimpl(trylast=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if is_quick(config):
+        items[:], left = divide(items)
+        config.hook.pytest_deselected(items=left)
     items.sort(key=_turn)
 
 

@@ -1,6 +1,7 @@
 """`serve` and `demo`: the verbs that run until they are stopped."""
 
 import argparse
+import gc
 import logging
 import os
 import socket
@@ -22,6 +23,7 @@ from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message
 from portal.orders.access.shared_secret import share_secret
 from portal.settings import BadSetting, Settings, read_settings
+from portal.web.app import create_app
 from portal.web.kit.http import logs, metrics
 
 # a mail worker that ended is started again after a pause, which doubles while it keeps ending
@@ -185,13 +187,13 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
 
     def load(self) -> Any:
         """Build the app inside each worker, after the fork: no connection is shared."""
-        from portal.web.app import create_app  # noqa: PLC0415  # only in a worker
-
         made = create_app(self.settings)
         logs.to_stderr(logging.WARNING if self.settings.demo else logging.INFO)
         return made
 
     def run(self) -> None:
+        """Serve; what was imported before the fork is shared by the workers."""
+        gc.freeze()  # what is never looked through is never copied
         _Arbiter(self).run()
 
     def _start_mail_worker(self) -> subprocess.Popen[bytes]:

@@ -18,6 +18,7 @@ BODY = 7
 TWINS = str.maketrans({"Z": "2", "G": "6", "U": "V"})
 BASE32 = "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567"
 TOKEN_LENGTH = 26
+TOKEN_TWINS = str.maketrans({"0": "O", "1": "I", "8": "B"})
 
 RandomBytes = Callable[[int], bytes]
 
@@ -58,7 +59,7 @@ def new_token(random_bytes: RandomBytes) -> str:
 
 
 def shown(code: str) -> str:
-    """Format a code in groups of four, easy to read out."""
+    """Format a code or a token in groups of four, easy to read out and to type."""
     return "-".join(code[i : i + 4] for i in range(0, len(code), 4))
 
 
@@ -82,6 +83,12 @@ def read_code(typed: str) -> tuple[CodeReading, str]:
     return (CodeReading.MISTYPED, text)
 
 
+def read_token(typed: str) -> str:
+    """Return a token as it was typed from paper: no separators, upper case, no look-alikes."""
+    characters = "".join(ch for ch in typed if ch not in "- ")
+    return characters.upper().translate(TOKEN_TWINS)
+
+
 def status_link(base_url: str, token: str) -> str:
     """Return the link for people: `https://host/J/TOKEN`."""
     return f"{base_url.rstrip('/')}/J/{token}"
@@ -95,3 +102,8 @@ def printed_link(base_url: str, token: str) -> str:
     """
     link = status_link(base_url, token)
     return link if urlsplit(base_url).path.strip("/") else link.upper()
+
+
+def typed_link(base_url: str, token: str) -> tuple[str, str]:
+    """Return the link as it is printed to be typed: no scheme, then the token in groups of four."""
+    return status_link(base_url, "").partition("://")[2], shown(token)

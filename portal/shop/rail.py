@@ -27,12 +27,16 @@ class StopState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One stop. `at` is when it was done, or for when it is planned; aware UTC."""
+    """One stop. `at` is when it was done, or for when it is planned; aware UTC.
+
+    `plain` says in plain words what the title means, `note` how it stands at present.
+    """
 
     title: Message
     state: StopState
     at: datetime | None = None
     note: Message | None = None
+    plain: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,14 +118,14 @@ def rail(
         there = [p for p in parts if key in _way(p.plan)]
         done = over or (arrived and all(_position(p, keys) > keys.index(key) for p in there))
         when = max((t for p in there if (t := left.get((p.part_id, key)))), default=None)
-        title = _title(key, several=several)
+        title, plain = _title(key, several=several), _plain(key)
         if (done and not found_now) or over:
-            stops.append(Stop(title, StopState.DONE, when))
+            stops.append(Stop(title, StopState.DONE, when, plain=plain))
         elif not found_now:
             found_now = True
-            stops.append(Stop(title, StopState.NOW, None, _note(key, state, there)))
+            stops.append(Stop(title, StopState.NOW, None, _note(key, state, there), plain))
         else:
-            stops.append(Stop(title, StopState.NEXT))
+            stops.append(Stop(title, StopState.NEXT, plain=plain))
     return (*stops, *_ends(state, dates, packing=not found_now))
 
 
@@ -153,7 +157,12 @@ def _note(key: _Key, state: JobState, there: Sequence[Travelled]) -> Message | N
     if any(p.reworks and _key(p.stage, p.coats_done) == key for p in there):
         further = sum(_is_beyond(p, key) for p in there)
         return joined([_AGAIN, _OTHERS.of(further)]) if further else _AGAIN
-    return _away(key, there) or key.stage.row.customer
+    return _away(key, there)
+
+
+def _plain(key: _Key) -> Message | None:
+    """Return what a stop means; of several coats the first one says it."""
+    return None if key.coat else key.stage.row.customer
 
 
 def _away(key: _Key, there: Sequence[Travelled]) -> Message | None:

@@ -52,13 +52,14 @@ class Fact(StrEnum):
 class Row:
     """What the route knows of a stage.
 
-    `button` moves parts here. `customer` is what the status page says meanwhile; a stage without
-    it belongs to the stop of the stage before. `numbered` names its stops where a part gets
-    several coats. `per_coat` stages are passed once a coat, `optional` ones by parts whose plan
-    asks for it. From a `leaves_bare` stage parts come as bare metal, which is coated soon. `note`
-    is what holds for every part there, on the board and on the station's label. `redo` has the
-    kinds of rework that begin here, at the first such stage that the part passes. `since_later` is
-    for a station that came after shops had written their stations: minutes a part until they do.
+    `button` moves parts here. `customer` says in plain words what is done there, under its name on
+    the status page; a stage without it belongs to the stop of the stage before. `numbered` names
+    its stops where a part gets several coats. `per_coat` stages are passed once a coat, `optional`
+    ones by parts whose plan asks for it. From a `leaves_bare` stage parts come as bare metal, which
+    is coated soon. `note` is what holds for every part there, on the board and on the station's
+    label. `redo` has the kinds of rework that begin here, at the first such stage that the part
+    passes. `since_later` is for a station that came after shops had written their stations: minutes
+    a part until they do.
     """
 
     kind: StageKind = StageKind.QUEUE
@@ -89,7 +90,7 @@ class PartStage(Titled):
         "Prep",
         Row(
             button=Message("To Prep"),
-            customer=Message("We take small parts off and bag them, and cover what stays bare."),
+            customer=Message("Small parts off"),
             tells=frozenset(
                 {
                     Fact.OFF,
@@ -109,7 +110,7 @@ class PartStage(Titled):
         Row(
             kind=StageKind.CALENDAR,
             button=Message("To Strip"),
-            customer=Message("Old paint off: a partner company takes it off in a bath."),
+            customer=Message("Old paint off"),
             optional=True,
             redo=frozenset({Redo.BARE}),
             tells=frozenset({Fact.STRIPPING, Fact.NEVER}),
@@ -120,7 +121,7 @@ class PartStage(Titled):
         "Blast",
         Row(
             button=Message("To Blast"),
-            customer=Message("Cleaned with fine grit."),
+            customer=Message("Cleaned with grit"),
             redo=frozenset({Redo.BARE, Redo.BLAST}),
             leaves_bare=True,
             note=GLOVES,
@@ -132,7 +133,7 @@ class PartStage(Titled):
         "Coat",
         Row(
             button=Message("To Coat"),
-            customer=Message("We spray on the powder and melt it in the oven."),
+            customer=Message("Powder baked on"),
             numbered=(
                 Message("First coat"),
                 Message("Second coat"),
@@ -163,7 +164,7 @@ class PartStage(Titled):
         Row(
             kind=StageKind.GATE,
             button=Message("To Inspect"),
-            customer=Message("We measure the thickness and check the whole surface."),
+            customer=Message("Every surface checked"),
             tells=frozenset({Fact.FILM, Fact.DAMAGE, Fact.MARK}),
         ),
     )
@@ -172,7 +173,7 @@ class PartStage(Titled):
         "Refit",
         Row(
             button=Message("To Refit"),
-            customer=Message("We put back what we took off."),
+            customer=Message("Small parts back on"),
             optional=True,
             tells=frozenset({Fact.BACK, Fact.TYRES, Fact.CORNER, Fact.MARK}),
         ),

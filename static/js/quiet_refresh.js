@@ -1,5 +1,5 @@
 /**
- * A page that is looked at all day shows what the server says now, once a minute, without turning.
+ * A page that is looked at for long shows what the server says now, once a minute, without turning.
  * It rests while the page is hidden, while somebody is in a field of it, and after an hour in which
  * nobody touched the device, so that a sign-in that nobody uses comes to its end.
  */
@@ -16,10 +16,12 @@ if (document.querySelector("[data-refreshes]")) {
   }
   const look = async () => {
     const now = Date.now();
+    // a question to a customer never changes between reading and answering
+    if (!document.querySelector("#main [data-refreshes]")) return;
     const busy = document.activeElement?.closest("#main form, #main details[open]");
     if (document.hidden || busy || now - shown < EVERY || now - touched > UNTOUCHED) return;
     shown = now;
-    await refresh(location.href).catch(() => {});
+    await refresh(location.href, true).catch(() => {});
     dispatchEvent(new Event("refreshed"));
   };
   setInterval(look, 5_000);

@@ -7,6 +7,7 @@ const EXPECTED = "expected_event_id";
 const CHANGES_BY_ITSELF = ["csrf_token", "once", EXPECTED];
 /** @type {Promise<unknown> | null} */
 let goesOn = null;
+let shown = document.querySelector("#main")?.innerHTML;
 let pressed = false;
 
 /**
@@ -53,17 +54,25 @@ async function untouched() {
   for (let n = 0; pressed && n < 100; n++) await new Promise((go) => setTimeout(go, 20));
 }
 
-/** Shows what the server says now, without leaving the page. @param {string} address */
-export async function refresh(address) {
+/**
+ * Shows what the server says now, without leaving the page.
+ * @param {string} address
+ * @param {boolean} onlyChanged leave a page alone that says the same as before: who reads it by ear
+ * or by keyboard keeps the place
+ */
+export async function refresh(address, onlyChanged = false) {
   const answer = await fetch(address, { headers: { Accept: "text/html" } });
   if (!answer.ok || answer.redirected) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
   await untouched();
   const now = document.querySelector("#main");
   const then = fresh.querySelector("#main");
-  if (now && then) {
+  const same = then?.innerHTML === shown;
+  shown = then?.innerHTML;
+  if (now && then && !(onlyChanged && same)) {
     const putBack = unsent(now);
     now.replaceChildren(...then.childNodes);
+    document.title = fresh.title;
     putBack();
   }
   means(fresh);
@@ -89,12 +98,15 @@ function unsent(place) {
   );
   const mine = [...fields].filter(changed);
   const opened = [...place.querySelectorAll("details[id][open]")];
-  const focused = document.activeElement?.id;
+  const active = document.activeElement;
+  const focused = active?.id || active?.getAttribute("href");
   return () => {
     for (const one of mine) document.getElementById(one.id)?.replaceWith(one);
     for (const one of opened) document.getElementById(one.id)?.setAttribute("open", "");
     if (focused && document.activeElement === document.body) {
-      document.getElementById(focused)?.focus({ preventScroll: true });
+      const link = `a[href="${CSS.escape(focused)}"]`;
+      const again = document.getElementById(focused) ?? place.querySelector(link);
+      /** @type {HTMLElement | null} */ (again)?.focus({ preventScroll: true });
     }
   };
 }

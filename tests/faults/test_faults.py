@@ -12,6 +12,7 @@ from portal.shop.ledger import EntryKind
 from portal.store.tables import LedgerEntry
 from tests.conftest import on_server
 from tests.databases import named
+from tests.deep import DEEP
 from tests.factories import a_booked_job
 from tests.faults.counted import faults_of
 from tests.faults.kills import kill_many
@@ -19,7 +20,7 @@ from tests.faults.post_office import Mood, PostOffice, post_office
 from tests.faults.pressed import Press, Pressed
 from tests.faults.scene import unit_for
 
-KILLS = 3
+KILLS = 3 if DEEP else 2
 
 
 @pytest.fixture(params=["SQLite", "PostgreSQL"])

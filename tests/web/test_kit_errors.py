@@ -77,6 +77,8 @@ def test_tokens_are_masked_before_a_line_is_written() -> None:
     line = f'GET /J/{TOKEN}/slip.pdf?size=a4 and /j/{TOKEN.lower()} "200"'
     assert TOKEN not in masked(line)
     assert TOKEN.lower() not in masked(line)
+    typed = "-".join(TOKEN[i : i + 4] for i in range(0, 26, 4))
+    assert TOKEN[4:8] not in masked(f"GET /J/{typed}/slip")
     assert "/slip.pdf?size=a4" in masked(line)
     record = logging.LogRecord("x", logging.INFO, "", 0, "seen %s", (TOKEN,), None)
     MaskTokens().filter(record)

@@ -69,6 +69,19 @@ def test_a_slip_is_one_page_of_its_paper(client, unit, size, sets):
     assert (width, height) == pytest.approx(PAPERS[size], abs=0.5)
 
 
+@pytest.mark.parametrize("sets", [(WHEELS,), LONG], ids=["1", "6"])
+def test_a_slip_bears_the_address_to_be_typed(client, unit, sets):
+    job = a_booked_job(unit, *sets)
+    text = re.sub(r"\s", "", paper.text_of(slip_pdf(client, job)))
+    found = re.search(r"127\.0\.0\.1:8000(/J/[A-Z2-7-]{32})", text)
+    assert found
+    # six groups of four and a rest, and no character that has a twin among them
+    assert re.fullmatch(r"/J/(?:[A-Z2-7]{4}-){6}[A-Z2-7]{2}", found[1])
+    typed = client.get(found[1].lower())
+    assert typed.status_code == 200
+    assert f"/J/{job.token}/slip" in typed.get_data(as_text=True)
+
+
 def test_nothing_of_the_slip_is_cut_at_the_edge(client, unit):
     pdf = slip_pdf(client, a_booked_job(unit, *LONG), "letter")
     (page,) = paper.pages(pdf)

@@ -132,7 +132,7 @@ def test_a_job_in_work_shows_its_rail_with_the_present_stop(client, unit):
     page = shown(client, a_job_at(unit, PartStage.CURE, TWO_COATS))
     (now,) = page.all("li", aria_current="step")
     assert "First coat" in "".join(now.itertext())
-    assert heading(page) == "In progress"
+    assert heading(page) == "We are working on your parts"
 
 
 def test_a_ready_job_shows_code_hours_and_what_to_bring(client, unit):

@@ -9,8 +9,9 @@ from portal.craft.messages import Message
 from portal.notices.letters import QuestionAnswered
 from portal.notices.sender import sender_of
 from portal.orders.intake.question_rows import queue_letter, undelivered
+from portal.orders.kernel.answers import not_too_long, read_answer
 from portal.orders.kernel.audit_log import record
-from portal.orders.kernel.errors import Already, Refused, Unknown
+from portal.orders.kernel.errors import Already, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
 from portal.orders.kernel.unit import UnitOfWork, transactional
@@ -18,17 +19,13 @@ from portal.shop.codes import status_link
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Draft, Job, Question
 
-LONGEST_ANSWER = 4000
-
 
 def answer(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, who: int) -> None:
     """Answer a question in words, sent as a letter with the link.
 
     Raise Refused (no words, key `answer`), Already (somebody has answered it) or Unknown.
     """
-    if not words.strip():
-        raise Refused(Message("Enter your answer."), key="answer")
-    _settle(unit, question_id, words, by_letter=True, once_token=once_token, who=who)
+    _settle(unit, question_id, read_answer(words), by_letter=True, once_token=once_token, who=who)
 
 
 def close(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, who: int) -> None:
@@ -52,9 +49,7 @@ def _settle(
     once_token: str,  # taken by the decorator
     who: int,
 ) -> None:
-    now, text = unit.now(), words.strip()
-    if len(text) > LONGEST_ANSWER:
-        raise Refused(Message("Use at most {n} characters.", n=LONGEST_ANSWER), key="answer")
+    now, text = unit.now(), not_too_long(words.strip())
     question = session.get(Question, question_id)
     if question is None or question.asked_at is None:
         raise Unknown(Message("We can't find this question."))

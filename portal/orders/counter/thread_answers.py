@@ -5,7 +5,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.notices.letters import Answered
-from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.answers import read_answer
+from portal.orders.kernel.errors import Already, Overtaken, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.notifications import common_of, queue_about
@@ -14,8 +15,6 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.states import ThreadKind
 from portal.shop.verbs import EventVerb
 from portal.store.tables import Job, Thread, ThreadEntry
-
-LONGEST = 4000
 
 
 @transactional
@@ -34,11 +33,7 @@ def answer(
 
     Raise Refused with key `answer`, Overtaken when more was written meanwhile, or Unknown.
     """
-    said = words.strip()
-    if not said:
-        raise Refused(Message("Enter your answer."), key="answer")
-    if len(said) > LONGEST:
-        raise Refused(Message("Use at most {n} characters.", n=LONGEST), key="answer")
+    said = read_answer(words)
     thread, job = _held(session, thread_id, seen)
     asked = _last_asked(session, thread_id)
     entry = ThreadEntry(thread_id=thread_id, ours=True, said=said, at=unit.now(), person_id=who)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from portal.craft import reading
@@ -14,6 +14,8 @@ from portal.shop.money import Money
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.states import FindingAnswer
 from portal.store.tables import Finding, Photo
+
+LONG_WAIT = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +29,7 @@ class FindingView:
     days: int
     photo: str
     answer: FindingAnswer
+    raised_at: datetime
     answered_at: datetime | None
 
     @property
@@ -71,6 +74,7 @@ FINDING = (
     Finding.amount_minor,
     Finding.days,
     Finding.answer,
+    Finding.raised_at,
     Finding.answered_at,
     Photo.token.label("photo"),
 )
@@ -87,11 +91,27 @@ def findings_of(rows: Sequence[Any]) -> tuple[FindingView, ...]:
             days=row.days,
             photo=row.photo or "",
             answer=row.answer,
+            raised_at=row.raised_at,
             answered_at=row.answered_at,
         )
         for row in rows
         if row.finding is not None and row.answer is not FindingAnswer.WITHDRAWN
     )
+
+
+def waited_until(findings: Sequence[FindingView], promised: datetime) -> datetime | None:
+    """Return until when work waited for an answer that took a day or more; None where none did.
+
+    What was asked after the promised time has passed made nothing late.
+    """
+    slow = [
+        one.answered_at
+        for one in findings
+        if one.answered_at is not None
+        and one.raised_at < promised
+        and one.answered_at - one.raised_at >= LONG_WAIT
+    ]
+    return max(slow, default=None)
 
 
 def question_of(rows: Sequence[Any], worked_on: set[int], week: Week) -> FindingsQuestion | None:

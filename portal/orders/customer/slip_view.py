@@ -32,7 +32,7 @@ from portal.orders.kernel.ledger import BALANCE, balance_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.assessment.assess import Assessment
-from portal.shop.codes import printed_link, shown
+from portal.shop.codes import printed_link, shown, typed_link
 from portal.shop.ledger import Balance
 from portal.shop.money import Money, total
 from portal.shop.moves import JobState
@@ -117,13 +117,16 @@ class SlipSet:
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """Everything on the slip. `link` is what the QR symbol holds."""
+    """Everything on the slip. `link` is what the QR symbol holds, `address` the same to be
+    typed: up to the token, and the token in groups.
+    """
 
     token: str
     code: str
     shown_code: str
     name: str
     link: str
+    address: tuple[str, str]
     state: JobState
     summary: Message
     bringing: Bringing | None
@@ -250,6 +253,7 @@ def _slip(
         shown_code=shown(job.code),
         name=job.name,
         link=printed_link(unit.base_url, job.token),
+        address=typed_link(unit.base_url, job.token),
         state=job.state,
         summary=job.summary,
         bringing=order.declared.bringing,

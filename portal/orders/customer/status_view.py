@@ -27,6 +27,7 @@ from portal.orders.customer.findings_view import (
     FindingView,
     findings_of,
     question_of,
+    waited_until,
 )
 from portal.orders.customer.pickup_days import PickupDay, pickup_days
 from portal.orders.customer.status_rows import (
@@ -76,6 +77,8 @@ class StatusPage:
 
     `wheels` are those whose corner is known; until `change_until` the drop-off can be changed here.
     `finish_open` tells whether colour or finish of some parts can.
+    `missed` tells that the parts were not brought in time; until `waited_until` work waited for an
+    answer that took long.
     """
 
     token: str
@@ -90,11 +93,13 @@ class StatusPage:
     dropoff_at: datetime
     dropoff_until: datetime
     change_until: datetime | None
+    missed: bool
     promise_at: datetime
     promised_first_at: datetime
     dates: JobDates
     handed_back_at: datetime | None
     overdue: bool
+    waited_until: datetime | None
     balance: Balance
     price: PriceStatement
     pickup_code: str
@@ -219,7 +224,7 @@ def _status_page(
     declared = declared_of(job)
     to_coat = {row.set_key for row in in_production}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
-    wheels = wheels_among(every, declared)
+    wheels, findings = wheels_among(every, declared), findings_of(rows)
     return StatusPage(
         token=job.token,
         code=shown(job.code),
@@ -233,11 +238,13 @@ def _status_page(
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         change_until=change_until(shop, job, now),
+        missed=job.state.is_expected and now >= job.dropoff_until,
         promise_at=job.promise_at,
         promised_first_at=job.promised_first_at,
         dates=_job_dates(job),
         handed_back_at=job.handed_back_at,
         overdue=_job_dates(job).overdue(now),
+        waited_until=waited_until(findings, job.promise_at),
         balance=balance_of(job),
         price=price_of_job(balance_of(job).total, job.left_open, job.state),
         pickup_code=job.pickup_code if ready else "",
@@ -246,7 +253,7 @@ def _status_page(
         kept_until=kept_until(shop.keeping, job.ready_at) if ready and job.ready_at else None,
         link_until=job.link_until,
         photos=beside.photos,
-        findings=findings_of(rows),
+        findings=findings,
         question=question_of(rows, {part.number for part in in_production}, shop.week),
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
         wheels=tuple(one for one in wheels if one.known),

@@ -2,9 +2,7 @@
 
 from typing import Any
 
-from flask import flash, request
 from flask_babel import gettext as _
-from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import answering_questions, questions_view, threads_view
@@ -13,22 +11,11 @@ from portal.orders.office import erasing
 from portal.render.catalogues import own_name
 from portal.shop.assessment.assess import Assessment
 from portal.shop.roles import Role
+from portal.web.counter.answer_form import AnswerForm, closes, flash_settled
 from portal.web.counter.desk import WRONG, add_error, attempt, me, page, to
-from portal.web.kit.forms import AreaField, OnceForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
-
-
-class ReplyForm(OnceForm):
-    """The answer in words."""
-
-    answer = AreaField(
-        _l("Your answer"),
-        longest=answering_questions.LONGEST_ANSWER,
-        render_kw={"rows": 6},
-        filters=[lambda text: text.replace("\r\n", "\n").strip() if text else text],
-    )
 
 
 @require_role(Role.COUNTER)
@@ -47,7 +34,7 @@ def questions() -> Response:
 @checks_its_form
 def question(number: int) -> Response:
     """Show a question with its order, and answer it."""
-    form = ReplyForm()
+    form = AnswerForm()
     if form.is_submitted() and form.validate() and _answer(number, form):
         return to("questions")
     view = questions_view.question_view(unit(), number)
@@ -82,19 +69,12 @@ def _colours(assessment: Assessment | None) -> dict[str, str]:
     }
 
 
-def _answer(number: int, form: Any) -> bool:
-    by_phone = request.form.get("how") == "close"
-    verb = answering_questions.close if by_phone else answering_questions.answer
+def _answer(number: int, form: AnswerForm) -> bool:
+    verb = answering_questions.close if closes() else answering_questions.answer
     try:
-        verb(
-            unit(),
-            number,
-            str(form.answer.data or ""),
-            once_token=str(form.once.data or ""),
-            who=me(),
-        )
+        verb(unit(), number, form.words, once_token=form.token, who=me())
     except Refusal as refusal:
         add_error(form, refusal)
         return False
-    flash(_("Closed without a letter.") if by_phone else _("The answer is on its way."), "go")
+    flash_settled(closed=closes())
     return True

@@ -1,10 +1,5 @@
 """What a customer wrote by the link: one thread, to read and to answer."""
 
-from typing import Any
-
-from flask import flash, request
-from flask_babel import gettext as _
-from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 from wtforms import HiddenField
 
@@ -12,24 +7,17 @@ from portal.orders.counter import thread_answers, threads_view
 from portal.orders.kernel.errors import Refusal
 from portal.render.catalogues import own_name
 from portal.shop.roles import Role
+from portal.web.counter.answer_form import AnswerForm, closes, flash_settled
 from portal.web.counter.desk import WRONG, add_error, me, page, to
-from portal.web.kit.forms import AreaField, OnceForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import number_of, unit
-from portal.web.kit.typed_text import plain
 
 
-class ThreadAnswerForm(OnceForm):
-    """The answer in words; `seen` is the newest entry that was read."""
+class ThreadAnswerForm(AnswerForm):
+    """`seen` is the newest entry that was read."""
 
     seen = HiddenField()
-    answer = AreaField(
-        _l("Your answer"),
-        longest=thread_answers.LONGEST,
-        render_kw={"rows": 6},
-        filters=[plain],
-    )
 
 
 @require_role(Role.COUNTER)
@@ -50,23 +38,17 @@ def thread(number: int) -> Response:
     )
 
 
-def _answer(number: int, form: Any) -> bool:
-    closes = request.form.get("how") == "close"
+def _answer(number: int, form: ThreadAnswerForm) -> bool:
     seen = number_of(form.seen.data)
     try:
-        if closes:
+        if closes():
             thread_answers.close(unit(), number, seen=seen, who=me())
         else:
             thread_answers.answer(
-                unit(),
-                number,
-                str(form.answer.data or ""),
-                seen=seen,
-                once_token=str(form.once.data or ""),
-                who=me(),
+                unit(), number, form.words, seen=seen, once_token=form.token, who=me()
             )
     except Refusal as refusal:
         add_error(form, refusal)
         return False
-    flash(_("Closed without a letter.") if closes else _("The answer is on its way."), "go")
+    flash_settled(closed=closes())
     return True

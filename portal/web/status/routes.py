@@ -1,7 +1,10 @@
 """The addresses of this audience in one table."""
 
+from typing import Any
+
 from flask import Blueprint
 
+from portal.shop.codes import read_token
 from portal.web.status import (
     after,
     answering,
@@ -20,6 +23,15 @@ from portal.web.status import (
 )
 
 blueprint = Blueprint("status", __name__)
+
+
+@blueprint.url_value_preprocessor
+def _as_typed(_endpoint: str | None, values: dict[str, Any] | None) -> None:
+    """Read a link as somebody types it from the slip: in groups, in either case."""
+    if values and "token" in values:
+        values["token"] = read_token(values["token"])
+
+
 blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
 blueprint.get("/record/<record>", endpoint="record_handed_on")(after.handed_on)
 

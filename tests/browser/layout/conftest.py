@@ -19,6 +19,7 @@ from tests.browser.layout.house import House, furnished
 from tests.browser.layout.judge import AXE, Judge
 from tests.browser.turns import PATIENCE_MS
 from tests.conftest import COMPILED, Clock, chance
+from tests.quick import few, is_quick
 
 HALL = "/hall/"
 
@@ -43,9 +44,15 @@ def house(sqlite_model: Path, tmp_path_factory: pytest.TempPathFactory) -> House
 
 
 @pytest.fixture(scope="session")
-def catalogue(house: House) -> dict[str, pages.Shown | pages.Unreached]:
-    """Every page in every state, taken in order; one that can't be reached fails its own tests."""
-    return {name: pages.reach(pages.STATES[name], house) for name in pages.names()}
+def catalogue(
+    house: House, pytestconfig: pytest.Config
+) -> dict[str, pages.Shown | pages.Unreached]:
+    """Every page in every state, taken in order; one that can't be reached fails its own tests.
+
+    A quick run takes each page in one state.
+    """
+    states = few(pages.names()) if is_quick(pytestconfig) else pages.names()
+    return {name: pages.reach(pages.STATES[name], house) for name in states}
 
 
 @pytest.fixture(scope="session")

@@ -17,6 +17,7 @@ from tests.browser.layout.house import furnished
 from tests.browser.layout.judge import Judge
 from tests.browser.turns import PATIENCE_MS
 from tests.conftest import Clock, an_app
+from tests.quick import few, is_quick
 
 pytestmark = pytest.mark.browser
 WIDTHS = (320, 390, 768)
@@ -25,7 +26,7 @@ NAMES = [name for name in pages.names() if pages.STATES[name].room in ("open", "
 
 @pytest.fixture(scope="module")
 def told(
-    sqlite_model: Path, tmp_path_factory: pytest.TempPathFactory
+    sqlite_model: Path, tmp_path_factory: pytest.TempPathFactory, pytestconfig: pytest.Config
 ) -> Iterator[tuple[dict[str, Any], str]]:
     """Every customer's page in German, and the address of the server where they hang."""
     from portal.settings import Settings
@@ -44,7 +45,8 @@ def told(
         patch.setattr(languages, "chosen", lambda: "de")
         app = until.enter_context(an_app(settings, clock))
         house = furnished(app, clock)
-        found = {name: pages.reach(pages.STATES[name], house) for name in NAMES}
+        taken = few(pages.names()) if is_quick(pytestconfig) else NAMES
+        found = {name: pages.reach(pages.STATES[name], house) for name in NAMES if name in taken}
 
         def show(environ: dict[str, Any], start: Any) -> Any:
             number = environ["PATH_INFO"].removeprefix("/hall/")

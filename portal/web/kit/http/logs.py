@@ -18,8 +18,10 @@ from flask import Flask, Response, g, has_request_context, request
 
 from portal.web.kit.request_context import fresh_token
 
-# the token of a draft, a status link or a photo: 26 characters of base 32 (shop.codes)
-TOKEN = re.compile(r"(?<![A-Za-z0-9])[A-Za-z2-7]{26}(?![A-Za-z0-9])")
+# the token of a draft, a status link or a photo: 26 characters of base 32 (shop.codes), or what
+# somebody typed for one, in groups of four
+GROUPS = r"(?:[A-Za-z0-9]{4}(?:-| |%20)){6}[A-Za-z0-9]{2}"
+TOKEN = re.compile(rf"(?<![A-Za-z0-9])(?:[A-Za-z0-9]{{26}}|{GROUPS})(?![A-Za-z0-9])")
 EMAIL = re.compile(r"[^\s@'\"<>(),;]+@[^\s@'\"<>(),;]+")
 # telephones and the like: six digits and more, however they are grouped
 DIGITS = re.compile(r"(?<![\w.:-])\+?\d(?:[ /()-]?\d){5,}(?!\w)")

@@ -1,0 +1,111 @@
+"""Which tests a quick run (`make test`) leaves to a deep one (`make test-deep`), and why.
+
+What is left out is a further variant of something that a quick run tries once: the other window,
+the other database, the next customer of many. Who names a file or a test runs all of it.
+"""
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tests.deep import DEEP
+
+# the pattern of a test's name behind `tests/`, and what a quick run tries instead
+LEFT: dict[str, str] = {
+    # in a browser: each flow once, on a telephone or at a desk, with script or without
+    r"browser/test_after_booking.*\[sqlite-no script\]": "with script",
+    r"browser/test_ask.*\[sqlite-(phone-without|desktop-with) script\]": "the other two of four",
+    r"browser/test_counter\.py.*-(scripts-phone|no-scripts-desktop)\]": "the other two of four",
+    r"browser/test_counter_day.*a_walk_in_and_a_caller": "both alone, in tests/web",
+    r"browser/test_customers.*\[sqlite-(2|3|8|14|25)\]": "one of six customers",
+    r"browser/test_five_flows.*(bare_wheels|staggered|garden).*no-scripts\]": "on a telephone",
+    r"browser/test_five_flows.*(complete_wheels|calipers).*-phone\]": "at a desk, without script",
+    r"browser/test_garage.*desktop\]": "on a telephone",
+    r"browser/test_gauge_set.*what_was_typed": "in tests/web",
+    r"browser/test_lock.*\[sqlite-True\]": "a device of one's own",
+    r"browser/test_old_finish.*one_cracked.*-(desktop-with|phone-without|phone-with) ": "one of 4",
+    r"browser/test_old_finish.*how_many.*without script\]": "with script",
+    r"browser/test_shelf_places.*\[sqlite-False\]": "the other device",
+    r"browser/test_slip_print.*\[sqlite-(1|2|6)-(A4|Letter)\]": "a full slip, on both papers",
+    r"browser/test_story.*\[sqlite-no-scripts\]": "with script; without it in test_five_flows",
+    r"browser/test_two_devices.*strip_run": "in tests/web",
+    r"browser/test_two_people.*(shelf_is_searched|each_sees|locked_tablet)": "the other four",
+    r"browser/layout/test_keyboard.*\[sqlite-(phone-with|desktop-without) ": "the other two",
+    r"browser/layout/test_valid_html.*what_is_wrong": "whether the checker finds anything",
+    r"browser/layout/test_weight.*-(gzip-(de|es)|br-(en|es))\]": "gzip in English, br in German",
+    # random customers, kills and states: few of many
+    r"customers/test_customers.*a_seed_alone": "that a seed repeats its customer",
+    r"customers/test_faults.*without_a_fault": "the same customers, among the others",
+    r"faults/test_faults.*after_kills\[PostgreSQL\]": "kills on SQLite",
+    r"machine/.*(any_verb_at_any_moment\[postgres|planted_fault)": "SQLite",
+    r"day/test_day.*a_day_adds_up\[postgres": "SQLite",
+    r"load/.*(window_has_its_places|signed_in_on_one|worker_sends|telephone_number)": "the others",
+    # paper, languages, commands
+    r"web/test_every_paper.*-letter\]": "A4",
+    r"web/test_new_station.*without_the_migration": "with it",
+    r"cli/test_in_earnest.*never_changes": "the first booking of a new shop",
+    r"cli/test_move.*random_rows.*-(2|3)\]": "one of three seeds",
+    r"house/test_demo.*another_day": "the demo of one day",
+    # forms of a database: on SQLite, and one walk of each on PostgreSQL
+    r"store/test_carried_over.*(only_added|ever_written|apart_from)\[postgresql": "SQLite",
+    r"store/test_logs_carried_over.*postgresql": "SQLite",
+    r"store/test_released.*every_page_of_it_opens\[postgresql": "SQLite",
+    r"shop/test_simulated_shop.*\[0\.5": "a load of 0.8",
+}
+# each page is looked at in light, in dark or in forced colours; in a deep run in all of them
+LOOKS = (r"too_weak\[.*-light\]", r"too_weak\[.*-dark\]", r"forced_colours\[")
+
+
+def divide(items: list[pytest.Item]) -> tuple[list[pytest.Item], list[pytest.Item]]:
+    """Return what a quick run takes and what it leaves out."""
+    taken, left = [], []
+    for item in items:
+        (left if _is_left(item) else taken).append(item)
+    return taken, left
+
+
+def is_quick(config: pytest.Config) -> bool:
+    """Whether the run is quick and was asked for whole folders."""
+    named = [one.partition("::")[0] for one in config.args]
+    return not DEEP and not any(Path(one).is_file() for one in named)
+
+
+def few(states: list[str]) -> list[str]:
+    """Return the first state of each page of the catalogue; a deep run takes all."""
+    pages: dict[str, str] = {}
+    for one in states:
+        pages.setdefault(one.partition(",")[0], one)
+    return list(pages.values())
+
+
+def _is_left(item: pytest.Item) -> bool:
+    name = item.nodeid.removeprefix("tests/")
+    return any(re.search(pattern, name) for pattern in LEFT) or (
+        name.startswith("browser/layout/") and _is_another_look(item, name)
+    )
+
+
+def _is_another_look(item: pytest.Item, name: str) -> bool:
+    """Whether a page of the catalogue is in a state or a look that a quick run leaves out."""
+    params = (
+        item.callspec.params
+        if isinstance(item, pytest.Function) and hasattr(item, "callspec")
+        else {}
+    )
+    state = params.get("judge", params.get("name"))
+    if state is None:
+        return False
+    taken = _taken_states()
+    if state not in taken:
+        return True
+    looks = [n for n, look in enumerate(LOOKS) if re.search(look, name)]
+    return bool(looks) and looks[0] != taken[state] % len(LOOKS)
+
+
+@cache
+def _taken_states() -> dict[str, int]:
+    from tests.browser.layout.pages import names
+
+    return {name: number for number, name in enumerate(few(names()))}
