@@ -16,13 +16,13 @@ from sqlalchemy.exc import DBAPIError
 from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import Message
-from portal.notices.outbox import Delivered, deliver_by, deliver_due, is_due
+from portal.notices.outbox import Delivered, deliver_by, deliver_due
 from portal.notices.push_messages import PushSender
 from portal.notices.text_messages import TextHook
 from portal.notices.transport import BadWire, Wire, wire_for
 from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.heartbeat import beat, mail_worker
-from portal.orders.kernel.push import push_key, send_to_browsers
+from portal.orders.kernel.push import is_push_due, push_key, send_to_browsers
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.closures import tell_of_closures
 from portal.orders.office.reminding import remind
@@ -88,7 +88,7 @@ def deliver_texts(unit: UnitOfWork, texts: TextHook) -> Delivered:
 
 def deliver_push(unit: UnitOfWork, settings: Settings) -> Delivered:
     """Send the messages to browsers that are due."""
-    if not is_due(unit, Channel.PUSH):
+    if not is_push_due(unit):
         return Delivered()
     sender = PushSender(
         push_key(unit), f"mailto:{parseaddr(settings.mail_from)[1]}", settings.push_local

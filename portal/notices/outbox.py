@@ -189,12 +189,6 @@ def deliver_by(
     )
 
 
-def is_due(unit: UnitOfWorkLike, channel: Channel) -> bool:
-    """Return whether something is to be sent in a channel now."""
-    with unit.read() as session:
-        return bool(_due(session, channel, unit.now(), 1))
-
-
 def try_again(session: Session, letter_id: int, at: datetime) -> bool:
     """Put a failed letter back into the queue, as the office asked."""
     values = {"state": LetterState.QUEUED, "tries": 0, "next_at": at, "last_error": None}

@@ -15,7 +15,9 @@ from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import lock_job
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.shop.states import Channel, LetterState
 from portal.store.jobs import Job
+from portal.store.letters import Letter
 from portal.store.push import PushKey, PushSubscription
 
 ONLY = 1
@@ -93,6 +95,17 @@ def mark_of(endpoint: str) -> str:
 def shows_messages(session: Session, job_id: int) -> bool:
     """Return whether some browser shows messages about a job."""
     query = sa.select(PushSubscription.id).where(PushSubscription.job_id == job_id)
+    return session.scalar(query.limit(1)) is not None
+
+
+@read_only
+def is_push_due(unit: UnitOfWork, session: Session) -> bool:
+    """Return whether a message to browsers is to be sent now."""
+    query = sa.select(Letter.id).where(
+        Letter.state == LetterState.QUEUED,
+        Letter.channel == Channel.PUSH,
+        Letter.next_at <= unit.now(),
+    )
     return session.scalar(query.limit(1)) is not None
 
 
