@@ -188,9 +188,9 @@ def _tell(
         job = lock_job(session, hit.job_id)
         if hit.was_at is not None and hit.now_at is not None:
             _move_promise(session, job, hit.was_at, hit.now_at)
-        if queue_about(
-            unit, session, job, _letter(unit, session, job, hit, week), _cause(session, hit)
-        ):
+        letter = _letter(unit, session, job, hit, week)
+        cause = closed_cause(session, hit.job_id, hit.dropoff_at, hit.was_at)
+        if queue_about(unit, session, job, letter, cause):
             told += 1
             day = hit.now_at or hit.dropoff_at
             data = {"day": f"{week.local(day):%Y-%m-%d}"} if day else {}
