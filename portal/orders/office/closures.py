@@ -20,7 +20,7 @@ from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.notifications import common_of, queue_about
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.office.documents import Change, begins, put_edition
-from portal.orders.office.open_again import tell_open_again
+from portal.orders.office.open_again import closed_cause, tell_open_again
 from portal.shop.calendar.closures import is_open_at, is_shut_at, open_date, reason_told
 from portal.shop.calendar.week import Week, read_week
 from portal.shop.codes import shown
