@@ -70,6 +70,11 @@ class Cluster:
     def url(self) -> str:
         return f"postgresql+psycopg://portal@127.0.0.1:{self.port}/postgres"
 
+    @property
+    def pid(self) -> int:
+        """Its first process."""
+        return int((self.data / "postmaster.pid").read_text("ascii").split()[0])
+
     def make(self) -> None:
         if os.geteuid() == 0:
             shutil.chown(self.home, "postgres")
@@ -95,7 +100,7 @@ class Cluster:
 
     def kill(self) -> None:
         """Kill all its processes at once, as the machine does that runs out of memory."""
-        first = int((self.data / "postmaster.pid").read_text("ascii").split()[0])
+        first = self.pid
         below = Path(f"/proc/{first}/task/{first}/children").read_text("ascii").split()
         for pid in (first, *map(int, below)):
             with suppress(ProcessLookupError):

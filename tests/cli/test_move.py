@@ -18,7 +18,9 @@ from tests.cli.random_rows import fill
 from tests.conftest import Clock, named, on_server, unit_at
 from tests.day.day import close, play
 from tests.day.garage import garage
+from tests.deep import DEEP
 from tests.factories import a_booked_job
+from tests.store import released
 
 NUMBERS = itertools.count(1)
 
@@ -116,6 +118,17 @@ def test_a_day_of_work_arrives_and_goes_on(here, target, capsys) -> None:
 def _ids(unit) -> list[int]:
     with unit.read() as session:
         return list(session.scalars(sa.select(Job.id)))
+
+
+@pytest.mark.skipif(not DEEP, reason="a week of rows through every migration; DEEP=1")
+def test_the_week_of_the_demo_arrives(here: Path, target, capsys) -> None:
+    here.unlink()
+    ours = f"sqlite:///{here}"
+    released.fill(ours, released.forms()[-1])
+    migrations.upgrade(ours)
+    assert main(["move"]) == 0
+    assert "28 jobs" in said(capsys)
+    assert everything(target) == everything(ours)
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])

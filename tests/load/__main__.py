@@ -8,6 +8,7 @@ send a byte a second to one machine, without a proxy and behind the example of n
 """
 
 import json
+import os
 import sys
 import time
 from contextlib import ExitStack
@@ -24,7 +25,7 @@ from portal.web.kit.http import clock
 from tests.cast import add_staff
 from tests.conftest import HOUSE, SEED, build, named, on_server, unit_at
 from tests.load import clients, slow
-from tests.load.machines import Machine, machine
+from tests.load.machines import Machine, cpu_seconds, machine
 from tests.load.nginx import nginx
 from tests.notices.posting import Post, mail_server
 from tests.postgres import DURABLE, running_cluster
@@ -41,7 +42,8 @@ def main() -> int:
         folder = Path(stack.enter_context(TemporaryDirectory(prefix="portal-load-")))
         folder.chmod(0o755)
         on_disk = running_cluster(DURABLE, Path(gettempdir()))
-        url = _filled(stack.enter_context(on_disk).url)
+        server = stack.enter_context(on_disk)
+        url = _filled(server.url)
         post = Post()
         smtp = f"smtp://127.0.0.1:{stack.enter_context(mail_server(post))}"
         unit = unit_at(url, clock)
@@ -50,7 +52,9 @@ def main() -> int:
             stack.enter_context(machine(folder / f"machine-{n}", url, PORTAL_SMTP=smtp))
             for n in range(2)
         ]
-        found["load"] = _load(unit, machines, post, seconds)
+        pids = {"clients": os.getpid(), "database": server.pid}
+        pids |= {f"machine {n}": one.process.pid for n, one in enumerate(machines, 1)}
+        found["load"] = _load(unit, machines, post, seconds, pids)
         found["slow clients"] = _slow(unit, machines[0], folder)
     (HOUSE / "build").mkdir(exist_ok=True)
     (HOUSE / "build" / "load.json").write_text(json.dumps(found, indent=2) + "\n", "utf-8")
@@ -72,20 +76,24 @@ def _filled(server: str) -> str:
     return url
 
 
-def _load(unit: UnitOfWork, machines: list[Machine], post: Post, seconds: float) -> dict[str, Any]:
+def _load(
+    unit: UnitOfWork, machines: list[Machine], post: Post, seconds: float, pids: dict[str, int]
+) -> dict[str, Any]:
     with unit.read() as session:
         links = [f"/J/{token}" for token in session.scalars(sa.select(Job.token))]
         tags = list(session.scalars(sa.select(Tag.number)))
     before = _count(unit, Job), _count(unit, Move)
     load = clients.Load([one.port for one in machines], links)
-    began = time.monotonic()
+    began, used = time.monotonic(), _cpu_of(pids)
     clients.run(load, CUSTOMERS, SCANNERS, tags, seconds)
     took = time.monotonic() - began
+    used = {name: round(now - used[name], 1) for name, now in _cpu_of(pids).items()}
     _until_sent(unit)
     return {
         "seconds": round(took, 1),
         "per_second": round(sum(len(one.times) for one in load.figures.values()) / took, 1),
         "steps_too_late": load.late,
+        "cpu_seconds": used | {"there were": round(took * len(os.sched_getaffinity(0)), 1)},
         "answers": {what: one.told() for what, one in load.figures.items()},
         "booked": len(load.booked),
         "jobs_more": _count(unit, Job) - before[0],
@@ -94,6 +102,13 @@ def _load(unit: UnitOfWork, machines: list[Machine], post: Post, seconds: float)
         "letters_twice": len(post.got) - len({one["Message-ID"] for one in post.got}),
         "memory_mb": [round(one.memory_mb()) for one in machines],
     }
+
+
+def _cpu_of(pids: dict[str, int]) -> dict[str, float]:
+    """Return the processor seconds of each: the clients alone, the others with all they began."""
+    times = os.times()
+    used = {name: cpu_seconds(pid) for name, pid in pids.items() if pid != os.getpid()}
+    return used | {"clients": times.user + times.system}
 
 
 def _count(unit: UnitOfWork, table: Any) -> int:

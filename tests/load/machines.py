@@ -18,6 +18,26 @@ from tests.conftest import HOUSE
 SECRET = "the same secret on every machine of a test"
 
 
+def family_of(pid: int) -> list[int]:
+    """Return a process with all that it began."""
+    below = [pid]
+    for one in below:
+        with suppress(FileNotFoundError, ProcessLookupError):
+            children = Path(f"/proc/{one}/task/{one}/children").read_text("ascii")
+            below.extend(map(int, children.split()))
+    return below
+
+
+def cpu_seconds(pid: int) -> float:
+    """Return what a process and all below it have used, those that ended included."""
+    ticks = 0
+    for one in family_of(pid):
+        with suppress(FileNotFoundError, ProcessLookupError):
+            after_name = Path(f"/proc/{one}/stat").read_text("utf-8").rpartition(")")[2].split()
+            ticks += sum(map(int, after_name[11:15]))  # utime, stime, cutime, cstime
+    return ticks / os.sysconf("SC_CLK_TCK")
+
+
 @dataclass
 class Machine:
     """A server with its two processes and its mail worker."""
@@ -31,12 +51,7 @@ class Machine:
 
     def family(self) -> list[int]:
         """All processes of it."""
-        below = [self.process.pid]
-        for pid in below:
-            with suppress(FileNotFoundError, ProcessLookupError):
-                children = Path(f"/proc/{pid}/task/{pid}/children").read_text("ascii")
-                below.extend(map(int, children.split()))
-        return below
+        return family_of(self.process.pid)
 
     def mail_worker(self) -> int | None:
         for pid in self.family():

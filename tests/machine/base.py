@@ -13,7 +13,17 @@ from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.closures import is_shut_at
 from portal.shop.verbs import EventVerb
-from portal.store.tables import Booking, Invoice, Job, Letter, Move, Part
+from portal.store.tables import (
+    Booking,
+    Finding,
+    FirmPayment,
+    Invoice,
+    Job,
+    LedgerEntry,
+    Letter,
+    Move,
+    Part,
+)
 from tests.factories import (
     Booked,
     a_token,
@@ -59,7 +69,7 @@ class Base(RuleBasedStateMachine):
     def snapshot(self) -> list[Any]:
         """Return what no refusal may change."""
         with self.unit.read() as session:
-            tables = (Move, Letter, Invoice, Booking, Job)
+            tables = (Move, Letter, Invoice, Booking, Job, Finding, LedgerEntry, FirmPayment)
             counts = [session.scalar(sa.select(sa.func.max(one.id))) for one in tables]
             states = session.execute(sa.select(Job.id, Job.state).order_by(Job.id)).all()
             stages = session.execute(sa.select(Part.id, Part.stage, Part.tag).order_by(Part.id))

@@ -120,7 +120,8 @@ class AtTheCounter(Base):
             )
         )
         if self.attempt(one, "receive", press, ready=one.may_receive):
-            one.goes("receive")
+            one.state = "waiting" if one.asked else "in_work"
+            one.declined = one.declined and bool(one.asked)
             one.stages = dict.fromkeys(one.stages, "prep")
 
     def nobody_came(self, one: JobModel) -> None:

@@ -3,6 +3,7 @@
 from portal.orders.counter import hand_back
 from portal.orders.kernel.errors import Refusal
 from portal.orders.production import floor
+from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from tests.factories import (
     accept,
@@ -10,7 +11,7 @@ from tests.factories import (
     pass_checks,
 )
 from tests.machine.base import Base
-from tests.machine.model import BY_HAND, ONWARD, JobModel
+from tests.machine.model import BY_HAND, FAULTS, ONWARD, JobModel
 
 
 class OnTheFloor(Base):
@@ -64,6 +65,22 @@ class OnTheFloor(Base):
         for number in here[:1] if one.state == "in_work" else ():
             accept(self.unit, one.job.part_ids[number - 1])
             one.stages[number] = "done"
+
+    def is_sent_back(self, one: JobModel, which: int, fault: str) -> None:
+        """The inspection sends a part to where its fault is put right, if it may bake again."""
+        self.touched, before = [one], self.snapshot()
+        if one.stages[which] != "inspect" or one.state != "in_work":
+            return
+        part_id = one.job.part_ids[which - 1]
+        try:
+            moved = floor.rework(self.unit, part_id, Fault(fault), "seen twice", who=self.who)
+        except Refusal:
+            assert self.snapshot() == before
+            self.said["rework refused"] += 1
+        else:
+            assert moved.now == FAULTS[fault]
+            one.stages[which] = FAULTS[fault]
+            self.said["rework"] += 1
 
     def is_ready(self, one: JobModel, back: bool) -> None:
         self._is_ready(one, back=back)

@@ -20,9 +20,12 @@ VERBS: dict[str, tuple[frozenset[str], str]] = {
     "find": (EXPECTED | IN_HOUSE, ""),
     "make_ready": (frozenset({"in_work"}), "ready"),
     "take_back": (frozenset({"ready"}), "in_work"),
+    "start": (frozenset({"received", "waiting"}), "in_work"),
     "hand_back": (frozenset({"ready"}), "handed_back"),
     "undo_hand_back": (frozenset({"handed_back"}), "ready"),
 }
+# where a fault is put right that is found at the inspection
+FAULTS = {"run": "coat", "adhesion": "blast"}
 # the way of a part that is bare, in one coat
 ONWARD = {"prep": "blast", "blast": "coat", "coat": "cure", "cure": "inspect", "inspect": "done"}
 BY_HAND = ("prep", "blast", "coat")
@@ -43,6 +46,9 @@ class JobModel:
     before_ready: dict[int, str] = field(default_factory=dict)  # the tags that went home
     paid_at_door: int = 0
     event_ids: list[int] = field(default_factory=list)
+    asked: dict[int, int] = field(default_factory=dict)  # findings without an answer, their sums
+    declined: bool = False  # somebody said no since work began
+    firm_id: int | None = None
 
     def may(self, verb: str) -> bool:
         """Whether the state allows a verb; what else it needs is asked where it is drawn."""
@@ -64,4 +70,5 @@ class JobModel:
         """An order that ended owes nothing, has no place and no tags."""
         self.purse.price, self.purse.off, self.purse.ended = 0, 0, True
         self.tags.clear()
+        self.asked.clear()
         self.placed = False

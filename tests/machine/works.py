@@ -1,6 +1,7 @@
 """The machine: any verb for any job at any moment, and what holds after each."""
 
-from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
 
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, invariant, rule
@@ -13,21 +14,68 @@ from portal.shop.ledger import EntryKind
 from portal.shop.states import PaymentMethod
 from tests.machine.agreeing import agrees, numbers_have_no_gap, tags_are_on_one_part
 from tests.machine.counter import AtTheCounter
+from tests.machine.findings import WithFindings
 from tests.machine.floor import OnTheFloor
 from tests.machine.model import BY_HAND, JobModel
+from tests.machine.office import InTheOffice
 
 MANY = 6
-NEW = ("told_by_telephone", "books")
-COUNTED = {"is_tagged": 2, "moves_on": 3, "skips": 2, "goes_its_way": 4, "moves_the_drop_off": 4}
+NEW = ("told_by_telephone", "books", "a_firm_books")
+COUNTED = {
+    "is_tagged": 2,
+    "moves_on": 3,
+    "skips": 2,
+    "goes_its_way": 4,
+    "moves_the_drop_off": 4,
+    "is_found": 3,
+}
 ALONE = ("is_checked", "is_received", "nobody_came", "comes_back", "bakes", "inspects")
+WITH_FINDINGS = ("is_answered", "is_withdrawn", "is_begun", "is_sent_back")
 OTHERS = ("money", "ends", "goes_home", "is_ready", "time_goes_on", "letters_leave")
+OFFICE = ("month_ends", "month_is_paid", "month_is_unpaid", "month_is_cancelled", "is_shut")
 # what comes next for a job is done more often, or none would come home
-ACTS = (*NEW, *COUNTED, *ALONE, *OTHERS, *("goes_its_way", "goes_home", "money") * 3)
+OFTEN = ("goes_its_way", "goes_home", "money") * 3
+ACTS = (*NEW, *COUNTED, *ALONE, *WITH_FINDINGS, *OTHERS, *OFFICE, *OFTEN)
 MONEY = ("pay", "pay_more", "refund", "reverse")
 WAYS, REDUCTIONS = tuple(PaymentMethod), (EntryKind.DISCOUNT, EntryKind.GOODWILL)
 
 
-class Works(AtTheCounter, OnTheFloor):
+@dataclass(frozen=True)
+class Drawn:
+    """What is drawn for a verb: a job and numbers of which it takes what it needs."""
+
+    one: JobModel
+    number: int
+    more: int
+    minor: int
+    yes: bool
+
+
+def arguments(verb: str, drawn: Drawn, owed: int) -> tuple[Any, ...]:
+    """Return what a verb is called with; a firm pays what is open as often as another sum."""
+    one, more, minor, yes = drawn.one, drawn.more, drawn.minor, drawn.yes
+    known: dict[str, tuple[Any, ...]] = {
+        "told_by_telephone": (1 + minor % 60,),
+        "a_firm_books": (1 + minor % 60,),
+        "books": (more,),
+        "time_goes_on": (1 + minor % 30,),
+        "letters_leave": (),
+        "money": (one, MONEY[more], minor, WAYS[minor % 3], REDUCTIONS[minor % 2]),
+        "ends": (one, "call_off" if yes else "turn_away"),
+        "goes_home": (one, yes or more > 0, yes),
+        "is_ready": (one, yes),
+        "is_answered": (one, yes),
+        "is_sent_back": (one, 1 + more % 2, "run" if yes else "adhesion"),
+        "month_ends": (),
+        "month_is_paid": (owed if yes and owed else minor,),
+        "month_is_unpaid": (),
+        "month_is_cancelled": (drawn.number,),
+        "is_shut": (1 + minor % 9,),
+    }
+    return known.get(verb, (one, 1 + more % COUNTED[verb]) if verb in COUNTED else (one,))
+
+
+class Works(AtTheCounter, OnTheFloor, WithFindings, InTheOffice):
     """A works that anybody may press any button of."""
 
     @initialize(first=st.integers(1, 40), second=st.integers(0, 3))
@@ -44,30 +92,11 @@ class Works(AtTheCounter, OnTheFloor):
     )
     def anybody(self, verb: str, number: int, more: int, minor: int, yes: bool) -> None:
         """Do anything with any job, at any moment."""
-        one = self.models[number % len(self.models)]
-        act = getattr(self, verb)
-        if verb in NEW:
-            self._new(act, minor, more)
-        elif verb == "time_goes_on":
-            act(1 + minor % 30)
-        elif verb == "letters_leave":
-            act()
-        elif verb == "money":
-            act(one, MONEY[more], minor, WAYS[minor % 3], REDUCTIONS[minor % 2])
-        elif verb == "ends":
-            act(one, "call_off" if yes else "turn_away")
-        elif verb == "goes_home":
-            act(one, yes or more > 0, yes)
-        elif verb == "is_ready":
-            act(one, yes)
-        elif verb in COUNTED:
-            act(one, 1 + more % COUNTED[verb])
-        else:
-            act(one)
-
-    def _new(self, act: Callable[[int], JobModel], hours: int, slot: int) -> None:
-        if len(self.models) < MANY:
-            act(1 + hours % 60 if act == self.told_by_telephone else slot)
+        if verb in NEW and len(self.models) >= MANY:
+            return
+        drawn = Drawn(self.models[number % len(self.models)], number, more, minor, yes)
+        owed = self.open_of_newest() if verb == "month_is_paid" else 0
+        getattr(self, verb)(*arguments(verb, drawn, owed))
 
     def goes_its_way(self, one: JobModel, steps: int) -> None:
         """Whatever comes next for a job, so that the far ends of its life are reached as well."""
@@ -80,6 +109,10 @@ class Works(AtTheCounter, OnTheFloor):
         if one.state in ("booked", "not_brought"):
             ways = (not one.checked, self.checks), (not one.may_receive, self._tags_all)
             next((do for open_, do in ways if open_), self._receives)(one)
+        elif one.asked:
+            self.is_answered(one, True)
+        elif one.state == "received":
+            self.is_begun(one)
         elif one.state == "in_work" and by_hand:
             which = sum(n for n, stage in one.stages.items() if stage == by_hand[0])
             self._moves(one, which)

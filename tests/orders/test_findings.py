@@ -128,6 +128,19 @@ def test_a_yes_changes_the_price_and_the_plan_and_lets_work_start(unit) -> None:
     assert part.arrived == "differs"
 
 
+def test_a_no_from_before_the_work_began_stops_it_no_more(unit) -> None:
+    job = a_booked_job(unit)
+    first = raise_it(unit, job, painted(unit, job, 1))
+    receive(unit, job)
+    answer(unit, job, first, yes=False)
+    assert state(unit, job) is JobState.RECEIVED
+    check_in.start(unit, job.job_id, who=None)
+    second = raise_it(unit, job, painted(unit, job, 2))
+    assert state(unit, job) is JobState.WAITING
+    answer(unit, job, second)
+    assert state(unit, job) is JobState.IN_WORK
+
+
 def test_a_no_changes_nothing_and_leaves_the_next_step_to_the_counter(unit) -> None:
     job = a_booked_job(unit)
     with unit.read() as session:

@@ -1,13 +1,18 @@
 """The second factor: switched on by its first code, asked for, spent once, slow to guess."""
 
+from math import log2
+
 import pyotp
 import pytest
+import sqlalchemy as sa
 
 from portal.orders.access import second_factor, staff_sessions
 from portal.orders.access.signing_in import give_code, sign_in
 from portal.orders.kernel.errors import RateLimited, Refused
+from portal.orders.office import people
 from portal.orders.office.audit_view import audit_entries
 from portal.shop.roles import Role
+from portal.store.tables import RecoveryCode
 from tests.orders.at_the_door import add_odd, enter
 from tests.readers import english, refusing
 
@@ -93,6 +98,21 @@ def test_a_recovery_code_takes_the_place_of_a_lost_phone_once(unit, secret, odd)
     second_factor.switch_off(unit, odd, who=odd)
     assert second_factor.recovery_codes_left(unit, odd) == 0
     assert set(fresh).isdisjoint(codes)
+
+
+def test_recovery_codes_are_long_and_kept_as_hashes(unit, odd) -> None:
+    codes = second_factor.new_recovery_codes(unit, odd)
+    # ASVS 5.0, 6.5.4: twenty bits at least
+    assert all(code.isdigit() and log2(10 ** len(code)) >= 20 for code in codes)
+    with unit.read() as session:
+        kept = session.scalars(sa.select(RecoveryCode.code_hash)).all()
+    assert len(kept) == len(codes)
+    assert not any(code in one for code in codes for one in kept)
+
+
+def test_a_new_password_from_the_office_leaves_the_second_factor_on(unit, odd, secret) -> None:
+    people.new_password(unit, odd, "another row of brass hooks", who=odd)
+    assert sign_in(unit, "odd", "another row of brass hooks", address="here").wants_code
 
 
 def test_what_is_refused_stands_in_the_log_in_sentences(unit, secret) -> None:

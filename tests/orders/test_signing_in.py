@@ -44,6 +44,17 @@ def test_the_right_password_begins_a_session(unit, odd) -> None:
     assert (who.person_id, who.name, who.role, who.locked) == (odd, "Odd", Role.COUNTER, False)
 
 
+def test_each_sign_in_makes_a_key_of_its_own(unit, odd) -> None:
+    first, second = enter(unit), enter(unit)
+    assert first.key != second.key
+    assert first.device != second.device
+
+
+def test_a_password_never_runs_out(unit, odd, clock) -> None:
+    clock.advance(days=3650)
+    assert staff_sessions.current(unit, enter(unit).key).person_id == odd
+
+
 def test_the_database_keeps_only_a_hash_of_the_key(unit, odd) -> None:
     key = enter(unit).key
     assert len(bytes.fromhex(key)) * 8 >= 128

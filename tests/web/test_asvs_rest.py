@@ -42,6 +42,13 @@ def test_signing_out_is_one_page_away_from_each_page_of_staff(app, client, addre
     assert [one for one in own.all("form") if one.get("action", "").endswith("/sign-out")]
 
 
+def test_no_page_of_a_person_is_kept_by_a_browser(app, client) -> None:
+    sign_in(app, client)
+    for address in ("/counter/today", "/counter/floor", "/counter/me", "/books/people"):
+        answer = client.get(address)
+        assert (answer.status_code, answer.headers["Cache-Control"]) == (200, "no-store"), address
+
+
 def test_a_kept_scan_counts_for_nobody_else_and_not_for_ever(app, client, clock) -> None:
     sign_in(app, client, COUNTER)
     with client, app.extensions["unit"].read():

@@ -14,6 +14,7 @@ from portal.shop.moves import JobState
 from portal.shop.states import FindingAnswer
 from portal.shop.verbs import EventVerb
 from portal.store.jobs import Finding, Job
+from portal.store.moves import Move
 
 CHOOSE_FIRST = Message("Choose the colour with the customer first.")
 
@@ -56,11 +57,19 @@ def go_on_if_agreed(unit: UnitOfWork, session: Session, job: Job, *, who: int | 
 
 
 def was_declined(session: Session, job_id: int) -> bool:
-    """Whether the customer said no to a finding of a job."""
-    query = sa.select(Finding.id).where(
-        Finding.job_id == job_id, Finding.answer == FindingAnswer.DECLINED
+    """Whether the customer said no to a finding since work on the job last began.
+
+    Who began the work after a no has decided what comes of it.
+    """
+    begun = sa.select(sa.func.max(Move.id)).where(
+        Move.job_id == job_id, Move.verb == EventVerb.START
     )
-    return session.scalar(query.limit(1)) is not None
+    answers = sa.select(Move.data).where(
+        Move.job_id == job_id,
+        Move.verb == EventVerb.SETTLE,
+        Move.id > (session.scalar(begun) or 0),
+    )
+    return any(data.get("answer") == FindingAnswer.DECLINED for data in session.scalars(answers))
 
 
 def count_open_findings(session: Session, job_id: int) -> int:
