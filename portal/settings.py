@@ -33,7 +33,8 @@ class Settings:
 
     `base_url` is what stands in links and QR codes; `https` switches on what only makes sense
     behind TLS (HSTS, `__Host-` cookies). `proxies` is how many stand between us and a visitor:
-    so many forwarded addresses are believed, and none more.
+    so many forwarded addresses are believed, and none more. `push_local` lets messages go to push
+    services on this machine, for a trial.
     """
 
     database_url: str
@@ -48,6 +49,7 @@ class Settings:
     mail_from: str = "works@example.com"
     text_url: str = ""
     text_key: str = field(default="", repr=False)
+    push_local: bool = False
     photo_limit_mb: int = 15
     port: int = 8000
     proxies: int = 0
@@ -184,7 +186,7 @@ CHECKS: dict[str, Callable[[str], Message | None]] = {
     "PORTAL_PROXIES": _proxies,
     "PORTAL_METRICS": _metrics,
 }
-NAMES = (*CHECKS, "PORTAL_DATA", "PORTAL_DEMO")
+NAMES = (*CHECKS, "PORTAL_DATA", "PORTAL_DEMO", "PORTAL_PUSH_LOCAL")
 
 
 def read_settings(environ: Mapping[str, str] | None = None, **over: object) -> Settings:
@@ -208,6 +210,7 @@ def read_settings(environ: Mapping[str, str] | None = None, **over: object) -> S
         "mail_from": env.get("PORTAL_MAIL_FROM") or "works@example.com",
         "text_url": env.get("PORTAL_TEXT_URL", ""),
         "text_key": env.get("PORTAL_TEXT_KEY", ""),
+        "push_local": env.get("PORTAL_PUSH_LOCAL", "") == "1",
         "metrics_token": env.get("PORTAL_METRICS", ""),
         "proxies": int(env.get("PORTAL_PROXIES") or 0),
     }

@@ -9,6 +9,7 @@ import logging
 import os
 import time
 from dataclasses import dataclass, field
+from email.utils import parseaddr
 
 from sqlalchemy.exc import DBAPIError
 
@@ -16,10 +17,12 @@ from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import Message
 from portal.notices.outbox import Delivered, deliver_by, deliver_due
+from portal.notices.push_messages import PushSender
 from portal.notices.text_messages import TextHook
 from portal.notices.transport import BadWire, Wire, wire_for
 from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.heartbeat import beat, mail_worker
+from portal.orders.kernel.push import is_push_due, push_key, send_to_browsers
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.closures import tell_of_closures
 from portal.orders.office.reminding import remind
@@ -37,6 +40,7 @@ PAUSE_S = 5
 SWEEP_EVERY = 60  # rounds
 FORECAST_EVERY = 60
 BEAT_EVERY = 6
+PUSH_BATCH = 10  # a service that stalls must not hold the letters up
 log = logging.getLogger(__name__)
 
 
@@ -64,6 +68,7 @@ def run(_verb: str, args: argparse.Namespace) -> int:
             return 0
         done = deliver_due(unit, wire, mail_from=settings.mail_from)
         deliver_texts(unit, texts)
+        deliver_push(unit, settings)
         sweep(unit)
         remind_unfetched(unit)
         remind(unit)
@@ -78,6 +83,22 @@ def deliver_texts(unit: UnitOfWork, texts: TextHook) -> Delivered:
         Channel.TEXT,
         texts.open,
         lambda claimed: texts.send(claimed, int(unit.now().timestamp())),
+    )
+
+
+def deliver_push(unit: UnitOfWork, settings: Settings) -> Delivered:
+    """Send the messages to browsers that are due."""
+    if not is_push_due(unit):
+        return Delivered()
+    sender = PushSender(
+        push_key(unit), f"mailto:{parseaddr(settings.mail_from)[1]}", settings.push_local
+    )
+    return deliver_by(
+        unit,
+        Channel.PUSH,
+        True,  # noqa: FBT003  # every browser names its own service
+        lambda claimed: send_to_browsers(unit, sender, claimed),
+        most=PUSH_BATCH,
     )
 
 
@@ -138,11 +159,21 @@ class MailWorker:
 
         So a database that is busy for a while does not end the only worker.
         """
-        for work in (self._deliver, self._deliver_texts, self._forecast_when_changed, self._sweep):
+        for work in (
+            self._deliver,
+            self._deliver_texts,
+            self._deliver_push,
+            self._forecast_when_changed,
+            self._sweep,
+        ):
             try:
                 work()
             except Exception:
                 log.exception("a round failed; the next one tries again")
+
+    def _deliver_push(self) -> None:
+        """Send the messages to browsers that are due."""
+        deliver_push(self.unit, self.settings)
 
     def _deliver_texts(self) -> None:
         """Send the text messages that are due; each failure is recorded in its own row."""

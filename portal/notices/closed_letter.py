@@ -15,7 +15,7 @@ class ClosedDay:
 
     `dropoff_at` is a drop-off that falls on it: `times` is where another can be chosen. `was_at` is
     a promise that falls on it and `now_at` the open hour to which it moved. `why` is what the works
-    says of the closure.
+    says of the closure. `open_again` takes it back: the drop-off stands after all.
     """
 
     kind: ClassVar[LetterKind] = LetterKind.CLOSED
@@ -29,3 +29,4 @@ class ClosedDay:
     dropoff_at: datetime | None = None
     was_at: datetime | None = None
     now_at: datetime | None = None
+    open_again: bool = False

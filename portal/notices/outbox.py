@@ -17,6 +17,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.notices.brief import brief
 from portal.notices.letters import AnyLetter, write
 from portal.notices.transport import LONGEST_WHY, Unsent, Wire
 from portal.shop.codes import RandomBytes, new_token
@@ -100,7 +101,7 @@ def queue(  # noqa: PLR0913  # what a letter and its way are, all named
     )
     if session.execute(again).first() is not None:
         return False
-    written = write(letter)
+    written = brief(letter) if way.channel is Channel.PUSH else write(letter)
     domain = letter.sender.email.rpartition("@")[2] or "localhost"
     session.add(
         Letter(
@@ -251,6 +252,7 @@ class Claimed:
     made_at: datetime
     tries: int
     unsubscribe: str
+    job_id: int | None
 
 
 def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
@@ -270,6 +272,7 @@ def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
             Letter.made_at,
             Letter.tries,
             Letter.unsubscribe,
+            Letter.job_id,
         ).where(Letter.id == letter_id)
     ).one()
     columns: tuple[Any, ...] = tuple(row)

@@ -25,7 +25,7 @@ LONGEST_TEXT = 320
 LATER = frozenset({408, 425, 429})
 
 
-class _NoRedirect(urllib.request.HTTPRedirectHandler):
+class NoRedirect(urllib.request.HTTPRedirectHandler):
     """Follow nothing: a number must not be sent where nobody meant it to go."""
 
     def redirect_request(self, *_args: Any, **_more: Any) -> None:
@@ -40,7 +40,7 @@ class TextHook:
     key: str = field(repr=False)
     timeout_s: float = TIMEOUT_S
     opener: urllib.request.OpenerDirector = field(
-        default_factory=lambda: urllib.request.build_opener(_NoRedirect)
+        default_factory=lambda: urllib.request.build_opener(NoRedirect)
     )
 
     @property

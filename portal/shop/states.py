@@ -87,6 +87,7 @@ class Channel(StrEnum):
 
     EMAIL = "email"
     TEXT = "text"
+    PUSH = "push"
 
 
 class LetterState(StrEnum):

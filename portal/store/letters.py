@@ -23,7 +23,7 @@ class Heartbeat(Base):
 
 
 class Letter(Base):
-    """One letter, or text message, so that one cause sends one in each channel.
+    """One letter, text message or message to browsers: one cause sends one in each channel.
 
     `unsubscribe` is where one press switches its kind off; empty where it can't be.
     """

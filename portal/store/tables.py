@@ -61,6 +61,7 @@ from portal.store.people import (
     StaffSession,
 )
 from portal.store.preparing import TakenOff
+from portal.store.push import PushKey, PushSubscription
 from portal.store.questions import EndedDraft, Question
 from portal.store.threads import Thread, ThreadEntry
 
@@ -107,6 +108,8 @@ __all__ = [
     "PowderOrder",
     "PowderRow",
     "PromiseMade",
+    "PushKey",
+    "PushSubscription",
     "Question",
     "RecoveryCode",
     "Role",

@@ -16,7 +16,7 @@ from portal.orders.office.retention import sweep
 from portal.shop.calendar.closures import is_open_at, open_date
 from portal.shop.calendar.week import read_week
 from portal.shop.moves import JobState
-from portal.shop.states import LetterKind
+from portal.shop.states import LetterKind, LetterState
 from portal.store.tables import Job, JobForecast, Letter
 from tests.factories import Booked, a_booked_job, a_job_in_work, events, state
 from tests.orders.test_customer_changes import move
@@ -83,6 +83,46 @@ def test_whom_a_closed_day_hits_is_seen_first_and_then_told(unit, clock):
     assert hit_by(unit, body, None) == ()
     assert tell_of_closures(unit) == 0
     assert len(letters(unit)) == 2
+
+
+@pytest.mark.postgres
+def test_who_was_told_of_a_closed_day_hears_that_it_is_open_after_all(unit, clock):
+    job = comes_on_friday(unit)
+    usual, shut = closed(unit), closed(unit, FRIDAY)
+    put(unit, shut)
+    leave(unit)
+    put(unit, usual)
+    assert f"/J/{job.token}/time" in letters(unit)[0].text
+    assert "We are open after all" in letters(unit)[1].text
+    put(unit, {**usual, "half_days": []})
+    assert len(letters(unit)) == 2, "what changes nothing for a drop-off is not told"
+    put(unit, closed(unit, FRIDAY))
+    assert [one.cause.partition("-")[0] for one in letters(unit)] == ["closed", "open", "closed"]
+
+
+def test_a_letter_about_a_closed_day_that_has_not_left_is_kept_back(unit):
+    comes_on_friday(unit)
+    usual = closed(unit)
+    put(unit, closed(unit, FRIDAY))
+    put(unit, usual)
+    assert [one.state for one in letters(unit)] == [LetterState.TAKEN_BACK]
+    put(unit, closed(unit, FRIDAY))
+    assert [one.state for one in letters(unit)] == [LetterState.TAKEN_BACK, LetterState.QUEUED]
+
+
+def test_who_chose_another_time_meanwhile_is_not_told(unit):
+    job = comes_on_friday(unit)
+    usual = closed(unit)
+    put(unit, closed(unit, FRIDAY))
+    leave(unit)
+    move(unit, job)
+    put(unit, usual)
+    assert len(letters(unit)) == 1
+
+
+def leave(unit) -> None:
+    """Let every letter leave."""
+    unit.write(lambda s: s.execute(sa.update(Letter).values(state=LetterState.SENT)))
 
 
 def test_nobody_is_missed_who_stood_before_a_shut_door(unit, clock):

@@ -164,7 +164,7 @@ metrics.metrics
 intake.begin intake.figures intake.landing intake.picture intake.privacy intake.terms
 intake.why_powder
 counter.offline counter.offline_worker
-status.lost_link
+status.lost_link status.worker
 trade.ask trade.open_page
     """,
     "a link": """
@@ -176,7 +176,8 @@ slip.drop_off slip.guide_pdf slip.sheet_pdf slip.show_guide slip.show_sheet slip
 slip.show_tags slip.show_tyre_shop slip.slip_pdf slip.tags_pdf slip.tyre_shop_day
 slip.tyre_shop_pdf
 status.again status.answer status.ask status.call_off status.cannot status.code status.contact
-status.fetch status.finish status.language status.make_out_to status.move status.news
+status.fetch status.finish status.language status.make_out_to status.messages status.move
+status.news
 status.one_kind status.pay status.show_big status.show_picture
 status.pickup_time status.prepare status.price status.receipt status.receipt_pdf
 status.receipt_xml status.receipts status.record status.record_handed_on status.record_link

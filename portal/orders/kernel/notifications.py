@@ -222,19 +222,24 @@ def queue_about(  # all named
         return False
     new = False
     for way in ways_of(unit, session, job, letter.kind, wait):
-        by_text = way.channel is Channel.TEXT
         queued = queue(
             session,
             letter,
             job_id=job.id,
             cause=cause,
-            to=job.customer.phone if by_text else job.customer.email,
+            to=_address_of(job, way.channel),
             at=unit.now(),
             random_bytes=unit.random_bytes,
             way=way,
         )
         new = new or queued
     return new
+
+
+def _address_of(job: Job, channel: Channel) -> str:
+    if channel is Channel.PUSH:
+        return "push"  # to every browser that shows messages when it is sent
+    return job.customer.phone if channel is Channel.TEXT else job.customer.email
 
 
 def _bags(session: Session, job_id: int) -> int:

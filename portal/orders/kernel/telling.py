@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.notices.outbox import Sending
 from portal.orders.kernel.job_links import behind
+from portal.orders.kernel.push import shows_messages
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import status_link
 from portal.shop.states import Channel, LetterKind, LetterState
@@ -57,7 +58,7 @@ def switch_off(unit: UnitOfWork, session: Session, token: str, kind: LetterKind)
 def ways_of(
     unit: UnitOfWork, session: Session, job: Job, kind: LetterKind, wait: timedelta = timedelta()
 ) -> tuple[Sending, ...]:
-    """Return how news of a kind leaves: by e-mail, and by text where the customer wants it.
+    """Return how news of a kind leaves: by e-mail, by text and to browsers where it is wanted.
 
     Where it is switched off, what a customer must know in time is told by telephone.
     """
@@ -69,9 +70,12 @@ def ways_of(
         return (Sending(state=LetterState.NO_ADDRESS if called else LetterState.SWITCHED_OFF),)
     link = f"{status_link(unit.base_url, job.token)}/news/{chosen.value}" if chosen else ""
     mail = Sending(not_before=not_before, unsubscribe=link)
-    if not by_text or not job.customer.phone:
-        return (mail,)
-    return (mail, Sending(Channel.TEXT, not_before))
+    ways = [mail]
+    if by_text and job.customer.phone:
+        ways.append(Sending(Channel.TEXT, not_before))
+    if shows_messages(session, job.id):
+        ways.append(Sending(Channel.PUSH, not_before))
+    return tuple(ways)
 
 
 def _choices(session: Session, job_id: int) -> tuple[frozenset[LetterKind], bool]:

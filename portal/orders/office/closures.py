@@ -20,6 +20,7 @@ from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.notifications import common_of, queue_about
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.office.documents import Change, begins, put_edition
+from portal.orders.office.open_again import closed_cause, tell_open_again
 from portal.shop.calendar.closures import is_open_at, is_shut_at, open_date, reason_told
 from portal.shop.calendar.week import Week, read_week
 from portal.shop.codes import shown
@@ -78,10 +79,15 @@ def put_week(
     who: int | None,
 ) -> tuple[Change, ...]:
     """Put a new week in force as `documents.put_document` does, and tell those whom it hits."""
+    hits: Sequence[ClosureHit] = ()
+    again: Sequence[int] = ()
     try:
-        hits = _newly_hit(unit, session, read_week(body), from_day)
+        week = read_week(body)
     except CraftError:
-        hits = ()  # the document refuses it in its own words
+        pass  # the document refuses it in its own words
+    else:
+        hits = _newly_hit(unit, session, week, from_day)
+        again = _open_again(unit, session, week, from_day)
     made = put_edition(
         unit,
         session,
@@ -92,6 +98,8 @@ def put_week(
         who=who,
     )
     _tell(unit, session, hits, read_week(body), who)
+    for job_id in again:
+        tell_open_again(unit, session, lock_job(session, job_id))
     return made
 
 
@@ -118,6 +126,22 @@ def _newly_hit(
         return was_open and not is_open_at(week, hours(week), moment)
 
     return _hits(unit, session, week, begins(unit, session, from_day, unit.now()), shuts)
+
+
+def _open_again(
+    unit: UnitOfWork, session: Session, week: Week, from_day: date | None
+) -> Sequence[int]:
+    """Return the jobs whose drop-off lies in hours that were shut and are open in a new week."""
+    before, since = unit.shop(session).week, begins(unit, session, from_day, unit.now())
+    comes = sa.select(Job.id, Job.dropoff_at).where(
+        Job.state == JobState.BOOKED, Job.dropoff_at >= since
+    )
+    return [
+        row.id
+        for row in session.execute(comes.order_by(Job.id))
+        if is_open_at(week, week.drop_off, row.dropoff_at)
+        and not is_open_at(before, before.drop_off, row.dropoff_at)
+    ]
 
 
 def _hits(
@@ -164,7 +188,9 @@ def _tell(
         job = lock_job(session, hit.job_id)
         if hit.was_at is not None and hit.now_at is not None:
             _move_promise(session, job, hit.was_at, hit.now_at)
-        if queue_about(unit, session, job, _letter(unit, session, job, hit, week), _cause(hit)):
+        letter = _letter(unit, session, job, hit, week)
+        cause = closed_cause(session, hit.job_id, hit.dropoff_at, hit.was_at)
+        if queue_about(unit, session, job, letter, cause):
             told += 1
             day = hit.now_at or hit.dropoff_at
             data = {"day": f"{week.local(day):%Y-%m-%d}"} if day else {}
@@ -193,8 +219,3 @@ def _letter(unit: UnitOfWork, session: Session, job: Job, hit: ClosureHit, week:
         was_at=hit.was_at,
         now_at=hit.now_at,
     )
-
-
-def _cause(hit: ClosureHit) -> str:
-    days = [f"{day:%Y%m%dT%H%M}" for day in (hit.dropoff_at, hit.was_at) if day]
-    return f"closed-{'-'.join(days)}"

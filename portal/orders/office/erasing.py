@@ -33,6 +33,7 @@ from portal.store.tables import (
     Part,
     PartCheck,
     Photo,
+    PushSubscription,
     Question,
 )
 from portal.store.types import verbatim
@@ -159,6 +160,7 @@ def _erase_from(session: Session, person: PersonRows, job: Job) -> None:
     job.declared, job.quote = person.scrubbed(job.declared), person.scrubbed(job.quote)
     job.assessed = person.scrubbed(job.assessed)
     erase_of_job(session, job.id)
+    session.execute(sa.delete(PushSubscription).where(PushSubscription.job_id == job.id))
     blank_entries(session, job.id)
     photos = sa.select(Photo.id).where(Photo.job_id == job.id)
     for table in (Finding, Inspection):

@@ -135,6 +135,7 @@ def _links(view: StatusPage) -> dict[str, Any]:
         "pdf": url_for("slip.slip_pdf", token=token),
         "inspection": url_for("slip.show_sheet", token=token),
         "refit": url_for("slip.show_guide", token=token),
+        "messages": url_for("status.messages", token=token),
         "calendar": url_for("slip.drop_off", token=token),
         "move": url_for("status.move", token=token),
         "call_off": url_for("status.call_off", token=token),

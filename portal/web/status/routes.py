@@ -17,6 +17,7 @@ from portal.web.status import (
     page,
     pickup,
     prepare,
+    push,
     receipts,
     show,
 )
@@ -34,6 +35,8 @@ def _as_typed(_endpoint: str | None, values: dict[str, Any] | None) -> None:
 blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
 blueprint.get("/record/<record>", endpoint="record_handed_on")(after.handed_on)
 
+blueprint.get("/push/worker.js")(push.worker)
+
 # a link that was copied by hand, or typed by a scanner, may arrive in lower case
 for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>")(page.show)
@@ -44,6 +47,7 @@ for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>/show.png")(show.show_picture)
     blueprint.route(f"/{letter}/<token>/news", methods=["GET", "POST"])(news.news)
     blueprint.route(f"/{letter}/<token>/news/<kind>", methods=["GET", "POST"])(news.one_kind)
+    blueprint.route(f"/{letter}/<token>/messages", methods=["GET", "POST"])(push.messages)
     blueprint.route(f"/{letter}/<token>/prepare", methods=["GET", "POST"])(prepare.prepare)
     blueprint.route(f"/{letter}/<token>/prepare/<name>", methods=["GET", "POST"])(prepare.cannot)
     blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)
