@@ -149,9 +149,11 @@ def on_both(test: pytest.Function) -> bool:
     """Whether a test runs on PostgreSQL too.
 
     A quick run takes there the first test of each file, and those that are marked with `postgres`:
-    what the two databases do each in its own way.
+    what the two databases do each in its own way. Pages run there where they are marked.
     """
     folder = test.path.parent.name
+    if folder == "web" and test.get_closest_marker("postgres") is not None:
+        return True
     if folder not in ON_BOTH or DEEP or folder in ALWAYS_ON_BOTH:
         return folder in ON_BOTH
     first = next(name for name in vars(test.module) if name.startswith("test"))

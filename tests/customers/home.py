@@ -6,7 +6,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from portal.store.tables import Job
-from tests.customers import booked, figures
+from tests.customers import booked, errands, figures
 from tests.customers.booked import Order
 from tests.customers.counter import Desk
 from tests.customers.forms import forms_of
@@ -23,6 +23,8 @@ def hand_back(desk: Desk, worked_on: int) -> None:
     desk.press("/ready")
     must("Ready" in " ".join(desk.says), f"can't be made ready: {desk.says}")
     code = _ready(order)
+    if order.plan.door == "portal":
+        errands.run(order, "ready", most=2)
     if order.plan.likely(0.4):
         _on_the_shelf(desk)
     _sheets(order, worked_on)

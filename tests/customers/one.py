@@ -5,7 +5,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from traceback import format_exc
 
-from tests.customers import booked, by_the_link, counter, floor, home
+from tests.customers import booked, by_the_link, counter, errands, floor, home
 from tests.customers.booked import Order
 from tests.customers.figures import Told
 from tests.customers.house import House, a_day
@@ -77,6 +77,14 @@ def all_the_way(house: House, who: Plan, customer: Person) -> None:
         by_the_link.move(order)
     if who.door == "portal" and random.Random(f"closed {who.seed}").random() < 0.2:
         by_the_link.closed_day(order)
+    if who.door == "portal":
+        errands.run(order, "booked")
+        if random.Random(f"called off {who.seed}").random() < 0.06 and errands.call_off(order):
+            return
     desk = counter.arrive(order)
+    if who.door == "portal":
+        errands.run(order, "brought", most=2)
     done = floor.work(desk)
     home.hand_back(desk, done)
+    if who.door == "portal":
+        errands.run(order, "at home")

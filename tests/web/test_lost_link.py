@@ -10,6 +10,7 @@ from portal.store.tables import Customer, Job, Letter
 from tests.factories import a_job_in_work
 from tests.page import Page, checked_client
 
+pytestmark = pytest.mark.postgres
 SLOW_DOWN = 429
 
 
