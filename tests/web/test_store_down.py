@@ -16,7 +16,7 @@ from portal.store.sqlite_driver import driver
 from portal.store.tables import Job
 from portal.web.kit.http import system_routes
 from tests.cast import sign_in
-from tests.conftest import an_app
+from tests.conftest import an_app, settings_for
 from tests.factories import a_job_in_work
 from tests.page import checked_client, page_of
 from tests.web.hand import Hand
@@ -151,3 +151,21 @@ def test_no_form_of_the_staff_tells_it_beside_a_field(app) -> None:
             assert (action, answer.status_code) == (action, 503)
             assert "Nothing was booked or changed" in hand.page.text
             assert all(text in answer.text for text in typed.values() if len(text) > 6)
+
+
+OPEN_PAGES = ("/", "/privacy", "/counter/sign-in")
+LINKS = ("/o/ABCDEFGHJKLMNPQRSTUVWXYZ23/parts", "/J/ABCDEFGHJKLMNPQRSTUVWXYZ23")
+
+
+def test_every_page_says_so_while_the_database_is_away(clock, tmp_path: Path) -> None:
+    nobody = settings_for("postgresql+psycopg://portal@127.0.0.1:1/none", tmp_path)
+    with an_app(nobody, clock) as app:
+        app.testing = False
+        client = checked_client(app)
+        for path in OPEN_PAGES + LINKS:
+            answer = client.get(path)
+            assert (path, answer.status_code) == (path, 503)
+            assert "Nothing was booked or changed" in page_of(answer).text
+            assert answer.headers["Retry-After"]
+        assert client.get("/healthz").status_code == 200
+        assert client.get("/readyz").status_code == 503
