@@ -114,6 +114,8 @@ def test_every_word_of_help_and_of_a_wrong_call_comes_from_the_catalogue(
         "login",
         "force",
         "yes",
+        "new",
+        "secret",
     }
     names |= {
         "name",
