@@ -58,8 +58,7 @@ class Row:
     ones by parts whose plan asks for it. From a `leaves_bare` stage parts come as bare metal, which
     is coated soon. `note` is what holds for every part there, on the board and on the station's
     label. `redo` has the kinds of rework that begin here, at the first such stage that the part
-    passes. `since_later` is for a station that came after shops had written their stations: minutes
-    a part until they do.
+    passes. `since_later`: minutes a part in shops that set up their stations before this one came.
     """
 
     kind: StageKind = StageKind.QUEUE

@@ -3,14 +3,21 @@
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+import sqlalchemy as sa
+
+from portal.orders.counter.contact_by_link import ContactChange, change_contact
 from portal.orders.counter.customer_changes import (
     call_off_by_link,
     drop_off_change,
     move_by_link,
 )
+from portal.orders.kernel.notifications import letter_ready, letter_received
+from portal.orders.kernel.telling import choose
 from portal.orders.office import documents
 from portal.orders.office.closures import hit_by, put_week
-from portal.store.tables import Job
+from portal.shop.states import LetterKind, LetterState
+from portal.shop.telling import CHOICES, choice_of
+from portal.store.tables import Job, Letter
 from tests.factories import a_booked_job, a_job_in_work, a_token, last_event_id
 
 if TYPE_CHECKING:
@@ -37,7 +44,34 @@ def play(day: "Day", size: int) -> None:
         purse.price, purse.off = 0, 0
         day.said["cancelled by the customer"] += 1
         day.give_back(job.job_id)
+    for number in range(size):
+        _chooses(day, number)
     _closed_day(day, size)
+
+
+def _chooses(day: "Day", number: int) -> None:
+    """A customer hears of some kinds alone and moves to another address; the old one is told."""
+    unit = day.unit
+    job = a_job_in_work(unit, first_tag=day.next_tag())
+    day.open(job.job_id)
+    on = set(day.draw.sample(CHOICES, number % len(CHOICES)))
+    choose(unit, job.token, on, by_text=False)
+    with unit.read() as session:
+        before = session.scalar(sa.select(sa.func.max(Letter.id)))
+        old = session.get_one(Job, job.job_id).customer.email
+    new = ContactChange(email=f"moved-{number}@example.com")
+    change_contact(unit, job.token, new, digits="0123", once_token=a_token())
+    unit.write(lambda s: letter_received(unit, s, s.get_one(Job, job.job_id)))
+    unit.write(lambda s: letter_ready(unit, s, s.get_one(Job, job.job_id)))
+    with unit.read() as session:
+        query = sa.select(Letter).where(Letter.job_id == job.job_id, Letter.id > before)
+        letters = session.scalars(query).all()
+    told = [one for one in letters if one.kind is LetterKind.CONTACT_CHANGED]
+    assert [one.to for one in told] == [old]
+    for one in letters:
+        chosen = choice_of(one.kind)
+        assert chosen is None or (chosen in on) == (one.state is LetterState.QUEUED)
+    day.said["chose what to be told"] += 1
 
 
 def _closed_day(day: "Day", size: int) -> None:

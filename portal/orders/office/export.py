@@ -23,7 +23,7 @@ from portal.store.tables import Base, Job
 SECRET_TABLES = frozenset(
     {
         *("staff_session", "known_device", "held_form", "sign_in_try", "receipt", "recovery_code"),
-        *("firm_session", "firm_link"),
+        *("firm_session", "firm_link", "push_key", "push_subscription", "secret_fingerprint"),
     }
 )
 SECRET_COLUMNS = frozenset(

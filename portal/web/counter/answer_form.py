@@ -9,7 +9,7 @@ from portal.web.kit.forms import AreaField, OnceForm
 from portal.web.kit.typed_text import plain
 
 
-class AnswerForm(OnceForm):
+class StaffAnswerForm(OnceForm):
     """The answer in words; the other button closes the matter without a letter."""
 
     answer = AreaField(

@@ -11,7 +11,7 @@ from portal.orders.office import erasing
 from portal.render.catalogues import own_name
 from portal.shop.assessment.assess import Assessment
 from portal.shop.roles import Role
-from portal.web.counter.answer_form import AnswerForm, closes, flash_settled
+from portal.web.counter.answer_form import StaffAnswerForm, closes, flash_settled
 from portal.web.counter.desk import WRONG, add_error, attempt, me, page, to
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -34,7 +34,7 @@ def questions() -> Response:
 @checks_its_form
 def question(number: int) -> Response:
     """Show a question with its order, and answer it."""
-    form = AnswerForm()
+    form = StaffAnswerForm()
     if form.is_submitted() and form.validate() and _answer(number, form):
         return to("questions")
     view = questions_view.question_view(unit(), number)
@@ -69,7 +69,7 @@ def _colours(assessment: Assessment | None) -> dict[str, str]:
     }
 
 
-def _answer(number: int, form: AnswerForm) -> bool:
+def _answer(number: int, form: StaffAnswerForm) -> bool:
     verb = answering_questions.close if closes() else answering_questions.answer
     try:
         verb(unit(), number, form.words, once_token=form.token, who=me())

@@ -7,14 +7,14 @@ from portal.orders.counter import thread_answers, threads_view
 from portal.orders.kernel.errors import Refusal
 from portal.render.catalogues import own_name
 from portal.shop.roles import Role
-from portal.web.counter.answer_form import AnswerForm, closes, flash_settled
+from portal.web.counter.answer_form import StaffAnswerForm, closes, flash_settled
 from portal.web.counter.desk import WRONG, add_error, me, page, to
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import number_of, unit
 
 
-class ThreadAnswerForm(AnswerForm):
+class ThreadAnswerForm(StaffAnswerForm):
     """`seen` is the newest entry that was read."""
 
     seen = HiddenField()
