@@ -29,7 +29,7 @@ from tests.scan.forms import document
 from tests.scan.headers import score
 
 QUICKLY, WHOLE = (
-    60,
+    180,
     int(os.environ.get("SCAN_SECONDS", "240")),
 )  # seconds of a scanner: on the planted faults, on the demo
 EXAMPLES = 12  # of each form, by the fuzzer
