@@ -151,6 +151,9 @@ def test_a_page_that_lies_open_renews_itself(live, unit, clock) -> None:
     page.goto(f"/J/{job.token}")
     expect(page.locator("h1")).to_have_text("We are working on your parts")
     make_ready(unit, job.job_id, who=None)
+    with page.expect_response("**/quiet_refresh.js"):
+        page.clock.run_for(6_000)
+    page.wait_for_load_state("networkidle")
     page.clock.run_for(70_000)
     expect(page.locator("h1")).to_have_text("Your parts are ready")
     expect(page).to_have_title(re.compile("Your parts are ready"))

@@ -96,7 +96,7 @@ OWN_WORD = 'engine.py: connection.execute(f"PRAGMA journal_mode={journal}")'
 def test_no_statement_and_no_template_is_made_of_text() -> None:
     assert portal_lines(r"(\btext|exec_driver_sql|\.execute)\(\s*(rf?|fr?)?f[\"']") == [OWN_WORD]
     assert portal_lines(r"(\btext|exec_driver_sql)\(.*([\"'] %|\.format\()") == []
-    assert portal_lines(r"render_template_string|\.from_string\(") == []
+    assert portal_lines(r"render_template_string|(?<!Vapid02)\.from_string\(") == []
     assert portal_lines(r"exec_driver_sql\("), "the search itself finds something"
 
 

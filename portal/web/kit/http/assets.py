@@ -26,7 +26,7 @@ GROUPS = {
     "paper.css": ("paper/*.css",),
 }
 # the customer's scripts travel as one file too; each is a block of its own, nothing is shared
-SCRIPTS = {"site.js": ("once.js", "alone.js", "live_price.js")}
+SCRIPTS = {"site.js": ("once.js", "alone.js", "live_price.js", "later.js")}
 TEXT = {".css", ".js", ".svg", ".txt", ".json", ".mjs"}
 WORTH_IT = 200
 FOREVER = "public, max-age=31536000, immutable"
