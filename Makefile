@@ -94,4 +94,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help day demo serve migrate test test-deep faults customers check messages fix mutants bench bench-promise load scan walks pictures lighthouse lock clean
+.PHONY: help day demo serve migrate test test-deep faults customers check messages fix mutants bench bench-promise load scan spoken walks pictures lighthouse lock clean

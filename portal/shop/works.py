@@ -188,9 +188,9 @@ class Works(Table):
     handling_note: Annotated[
         Text, longest(300), Label(Message("Drop-off instructions"), long=True)
     ] = ""
-    keeping: Annotated[KeepRules, Label(Message("Parts that nobody collects"))] = field(
-        default_factory=KeepRules
-    )
+    keeping: Annotated[
+        KeepRules, Label(Message("Parts that nobody collects: at most three reminders"))
+    ] = field(default_factory=KeepRules)
     changes: Annotated[ChangeRules, Label(Message("Changes by the customer"))] = field(
         default_factory=ChangeRules
     )

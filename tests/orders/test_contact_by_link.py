@@ -1,6 +1,9 @@
 """Contact, language and who else may fetch, changed by the link and the telephone's last digits."""
 
+from datetime import timedelta
+
 import pytest
+import sqlalchemy as sa
 
 from portal.orders.counter import cancellation
 from portal.orders.counter.contact_by_link import (
@@ -14,10 +17,13 @@ from portal.orders.counter.job_view import job_view
 from portal.orders.counter.link_digits import MOST_WRONG
 from portal.orders.kernel.errors import RateLimited, Refusal, Refused
 from portal.orders.kernel.job_search import find
+from portal.orders.kernel.notifications import letter_ready, letter_received
+from portal.orders.kernel.telling import choose
 from portal.orders.office.erasing import erase_customer
 from portal.orders.office.retention import sweep
-from portal.shop.states import TellBy
-from portal.store.tables import Customer, Job
+from portal.shop.states import Channel, LetterKind, LetterState, TellBy
+from portal.shop.telling import CHOICES
+from portal.store.tables import Customer, Job, Letter
 from tests.factories import a_booked_job, a_token, events
 from tests.readers import refusing
 
@@ -50,6 +56,53 @@ def test_the_new_contact_counts_is_found_and_the_log_says_what_changed(unit) -> 
     with refusing(Refused, "These aren't the last four digits"):
         contact(unit, job, ContactChange(phone="+447700900789"))
     contact(unit, job, ContactChange(phone="+447700900789"), digits="0456")
+
+
+@pytest.mark.postgres
+def test_what_still_waits_goes_to_the_new_address_and_number(unit) -> None:
+    job, other = a_booked_job(unit), a_booked_job(unit, dropoff=timedelta(days=1))
+    choose(unit, job.token, set(CHOICES), by_text=True)
+    for one in (job, other):
+        _tell(unit, one, letter_received)
+    _leave(unit)
+    for one in (job, other):
+        _tell(unit, one, letter_ready)
+    old, new = ("robin@example.com", "+447700900123"), (NEW.email, NEW.phone)
+    before = {(LetterKind.READY, Channel.EMAIL): old[0], (LetterKind.READY, Channel.TEXT): old[1]}
+    assert _waiting(unit, job) == before
+    # by the address alone the number stays, and the other way round
+    contact(unit, job, ContactChange(email=new[0]))
+    changed = {
+        (LetterKind.CONTACT_CHANGED, Channel.EMAIL): old[0],
+        (LetterKind.CONTACT_CHANGED, Channel.TEXT): old[1],
+    }
+    after = {(LetterKind.READY, Channel.EMAIL): new[0], (LetterKind.READY, Channel.TEXT): old[1]}
+    assert _waiting(unit, job) == after | changed
+    contact(unit, job, ContactChange(phone=new[1]))
+    by_text = (LetterKind.READY, Channel.TEXT)
+    assert _waiting(unit, job) == after | changed | {by_text: new[1]}
+    assert _waiting(unit, other) == {(LetterKind.READY, Channel.EMAIL): old[0]}
+    with unit.read() as session:  # what has left was sent to the address of before
+        sent = sa.select(Letter.to).where(Letter.state == LetterState.SENT)
+        assert set(session.scalars(sent)) == set(old)
+
+
+def _tell(unit, job, letter) -> None:
+    unit.write(lambda session: letter(unit, session, session.get_one(Job, job.job_id)))
+
+
+def _leave(unit) -> None:
+    """Let everything that waits have been sent."""
+    sent = sa.update(Letter).values(state=LetterState.SENT, sent_at=unit.now())
+    unit.write(lambda session: session.execute(sent))
+
+
+def _waiting(unit, job) -> dict[tuple[LetterKind, Channel], str]:
+    """Where each letter goes that still waits; of several of a kind the first."""
+    query = sa.select(Letter).where(Letter.job_id == job.job_id, Letter.state == LetterState.QUEUED)
+    with unit.read() as session:
+        rows = session.scalars(query.order_by(Letter.id.desc())).all()
+        return {(one.kind, one.channel): one.to for one in rows}
 
 
 def test_what_is_left_empty_stays_and_nothing_is_no_change(unit) -> None:

@@ -59,6 +59,11 @@ def test_another_time_is_told_at_once(
     assert sentence in text(unit, Policy.PRIVACY)
 
 
+def test_who_sees_it_names_the_makers_of_browsers_that_show_messages(unit) -> None:
+    _, _, sees = text(unit, Policy.PRIVACY).partition("Who sees it")
+    assert "the maker of that browser delivers them" in sees.partition("Cookies")[0]
+
+
 @pytest.mark.parametrize(
     ("percent", "least", "sentence"),
     [

@@ -1,6 +1,7 @@
 """Ready parts that nobody collects: two reminders, then an end that frees the tags."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
+from itertools import product
 
 import pytest
 import sqlalchemy as sa
@@ -12,6 +13,7 @@ from portal.orders.kernel.ledger import account_of
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import LetterKind
+from portal.shop.works import KeepRules
 from portal.store.letters import Letter
 from portal.store.tables import Part
 from tests.factories import a_job_at, events, state
@@ -49,6 +51,30 @@ def test_a_customer_is_reminded_after_two_weeks_and_two_weeks_before_the_end(
             unfetched.remind_unfetched(unit)
         assert reminders(unit) == sent, days
     assert len(events(unit, ready, "reminded")) == 2
+
+
+def test_nobody_is_reminded_more_than_three_times_and_always_before_the_first_ends(
+    unit, ready, clock
+) -> None:
+    """Ended and back on the shelf: then the last one before the end is left, and then none."""
+    days: list[int] = []
+    for day in range(2, 400, 2):
+        clock.advance(days=2)
+        before = reminders(unit)
+        unfetched.remind_unfetched(unit)
+        days += [day] * (reminders(unit) - before)
+        if day in (100, 200, 300):
+            unfetched.end_unfetched(unit, ready.job_id, "rack 9", who=None)
+            unfetched.back_on_shelf(unit, ready.job_id, who=None)
+    assert days == [14, 76, 100 + 76]
+
+
+def test_no_setting_of_a_shop_makes_more_than_three() -> None:
+    since = datetime(2026, 6, 1, tzinfo=UTC)
+    for after, keep, last in product((1, 14, 365), (14, 90, 1000), (1, 14, 365)):
+        rules = KeepRules(remind_after_days=after, keep_ready_days=keep, last_reminder_days=last)
+        planned = unfetched.reminders_of(rules, since, unfetched.MOST_REMINDERS)
+        assert 1 <= len(planned) <= unfetched.MOST_REMINDERS == 3
 
 
 def test_a_job_is_ended_only_when_the_time_of_the_terms_is_over(unit, ready, clock) -> None:

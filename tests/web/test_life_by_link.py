@@ -24,7 +24,7 @@ from tests.orders.test_findings import painted, raise_it
 from tests.orders.test_preparing import ON_TYRES
 from tests.web.hand import Hand
 
-DIGITS = "0123"
+PHONE, DIGITS = "+44 7700 900456", "0456"  # the new number, which the rest of the life asks for
 pytestmark = pytest.mark.postgres
 
 
@@ -49,6 +49,14 @@ def _before(hand: Hand, home: str, unit, job) -> None:
     slots = [one.get("value") for one in hand.page.all("input") if one.get("name") == "slot"]
     hand.send("/time", slot=slots[2])
     assert "Your drop-off is now on" in hand.told[0]
+    hand.go(f"{home}/finish")
+    hand.send("/finish", system="base_clear", colour="EMBER-S", gloss="gloss", do="weigh")
+    assert "What it changes" in hand.page.text
+    hand.send("/finish", digits="0123", do="take")
+    assert hand.told[0].startswith("Your order is changed.")
+    hand.go(f"{home}/contact")
+    hand.send("/contact", email="new@example.com", phone=PHONE, digits="0123")
+    assert hand.told == ["Saved."]
     hand.go(f"{home}/fetch")
     hand.send("/fetch", name="Kim Sample", digits=DIGITS)
     hand.go(f"{home}/ask")
@@ -102,6 +110,13 @@ def _afterwards(hand: Hand, home: str) -> None:
     assert "This page works until" in hand.page.text
     links = {one.get("href", "").removeprefix(home) for one in hand.page.all("a")}
     assert {"/receipts", "/refit", "/inspection", "/record", "/wrong", "/again"} <= links
+    hand.go(f"{home}/record")
+    hand.send("/record")
+    (link,) = [one for one in hand.page.all("a") if "/record/" in one.get("href", "")]
+    hand.go(link.get("href"))
+    assert "Ember bronze" in hand.page.text
+    for own in ("Robin", "Sample", "new@example.com", "900456", "Brown estate", "£", home):
+        assert own not in hand.at.text, own
     hand.go(f"{home}/wrong")
     hand.send("/wrong", text="The coating chips.")
     assert "The coating chips." in hand.page.text
@@ -117,7 +132,7 @@ def test_who_guesses_digits_or_links_gets_nowhere(client, unit) -> None:
     for guess in ("0000", "1111", "2222", "3333", "4444"):
         hand.send("/code", digits=guess)
         assert job.pickup_code not in hand.page.text
-    hand.send("/code", digits=DIGITS)  # right, and too late
+    hand.send("/code", digits="0123")  # right, and too late
     assert job.pickup_code not in hand.page.text
     near = job.token[:-1] + ("A" if job.token[-1] != "A" else "B")
     assert client.get(f"/J/{near}").status_code == 404

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.notices.outbox import readdress
 from portal.orders.counter.link_digits import WRONG, are_right, digits_in
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import earlier_answer, idempotent
@@ -20,7 +21,7 @@ from portal.orders.kernel.job_search import folded, search_text
 from portal.orders.kernel.progress_letters import letter_contact_changed
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.moves import JobState
-from portal.shop.states import TellBy
+from portal.shop.states import Channel, TellBy
 from portal.shop.verbs import EventVerb
 from portal.store.jobs import Customer, Job
 
@@ -171,6 +172,7 @@ def _put_contact(
     if change.email or change.phone:
         letter_contact_changed(unit, session, job, change.named)
     _search_again(session, who, change)
+    _send_there(session, who, change)
     who.email, who.phone = change.email or who.email, change.phone or who.phone
     who.tell_by = change.tell_by or who.tell_by
     says = Message("{changed}", changed=change.named)
@@ -226,3 +228,11 @@ def _search_again(session: Session, who: Customer, change: ContactChange) -> Non
             if new:
                 left = job.search.replace(folded(old), "") if old else job.search
                 job.search = search_text(left, new)
+
+
+def _send_there(session: Session, who: Customer, change: ContactChange) -> None:
+    """Let letters that still wait go to the new address, and text messages to the new number."""
+    ids = session.scalars(sa.select(Job.id).where(Job.customer_id == who.id)).all()
+    for channel, to in ((Channel.EMAIL, change.email), (Channel.TEXT, change.phone)):
+        if to:
+            readdress(session, ids, channel, to)

@@ -26,6 +26,7 @@ from portal.store.jobs import Job
 from portal.store.moves import Move
 
 LONGEST_REASON = 300
+MOST_REMINDERS = 3  # of one order, however often its parts are put on the shelf
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +42,15 @@ def kept_until(rules: KeepRules, ready_at: datetime) -> datetime:
     return ready_at + timedelta(days=rules.keep_ready_days)
 
 
-def reminders_of(rules: KeepRules, ready_at: datetime) -> tuple[datetime, ...]:
-    """Return when a customer is reminded: some time after it is ready, and before the end."""
+def reminders_of(rules: KeepRules, ready_at: datetime, most: int) -> tuple[datetime, ...]:
+    """Return when a customer is reminded: some time after it is ready, and before the end.
+
+    Where `most` is less, those before the end are the ones that are left.
+    """
     first = ready_at + timedelta(days=rules.remind_after_days)
     last = kept_until(rules, ready_at) - timedelta(days=rules.last_reminder_days)
-    return (first, last) if first < last else (first,)
+    every = (first, last) if first < last else (first,)
+    return every[-most:] if most > 0 else ()
 
 
 @read_only
@@ -75,11 +80,11 @@ def remind_unfetched(unit: UnitOfWork, session: Session) -> int:
 def _remind(unit: UnitOfWork, session: Session, job: Job, rules: KeepRules, now: datetime) -> bool:
     if job.state is not JobState.READY or job.ready_at is None:
         return False
-    due = [at for at in reminders_of(rules, job.ready_at) if at <= now]
-    query = sa.select(sa.func.count()).where(
-        Move.job_id == job.id, Move.verb == EventVerb.REMINDED, Move.at >= job.ready_at
-    )
-    if len(due) <= (session.scalar(query) or 0):
+    query = sa.select(Move.at).where(Move.job_id == job.id, Move.verb == EventVerb.REMINDED)
+    sent = session.scalars(query).all()
+    before = sum(at < job.ready_at for at in sent)
+    planned = reminders_of(rules, job.ready_at, MOST_REMINDERS - before)
+    if sum(at <= now for at in planned) <= len(sent) - before:
         return False
     letter_not_fetched(unit, session, job, until=kept_until(rules, job.ready_at))
     record_event(session, job, EventVerb.REMINDED, at=now, who=None)

@@ -152,6 +152,13 @@ def privacy_text(shop: Shop) -> list[Block]:
         Block(
             ITEM,
             Message(
+                "If you let a browser show our messages: the maker of that browser delivers "
+                "them. They are encrypted, so it can't read them."
+            ),
+        ),
+        Block(
+            ITEM,
+            Message(
                 "Anyone who has the link to your order can see the order. Keep the link "
                 "and the slip to yourself."
             ),
