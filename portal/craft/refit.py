@@ -62,6 +62,13 @@ def guide(
     return steps + care_steps(usage)
 
 
+def handbook_for(declared: Declared) -> Message | None:
+    """Return what stands above the guide: whose handbook wins; None for parts of no vehicle."""
+    facts = [_facts(one, frozenset(), declared.bringing) for one in declared.sets]
+    rows = (row for row in _TABLE["handbook"] if any(holds(row["when"], one) for one in facts))
+    return next((sentence(row["says"]) for row in rows), None)
+
+
 def recheck() -> Message:
     """Return when nuts and bolts are checked again with a torque wrench."""
     return next(sentence(row["says"]) for row in _ROWS if row["key"] == "recheck")

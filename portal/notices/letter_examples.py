@@ -134,7 +134,11 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             owed=Money(38_400, currency),
             hours=((at, at),),
         ),
-        LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
+        LetterKind.HANDED_BACK: HandedBack(
+            **job,
+            handbook=Message("If the vehicle's handbook says something else, follow the handbook."),
+            link_until=at,
+        ),
         LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),
         LetterKind.MOVED: DropOffMoved(
             **job, was_at=at, dropoff_at=at, dropoff_until=at, date=DateStatement(at, at)

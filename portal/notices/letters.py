@@ -184,6 +184,7 @@ class HandedBack(JobLetter):
 
     kind: ClassVar[LetterKind] = LetterKind.HANDED_BACK
     steps: tuple[RefitStep, ...] = ()
+    handbook: Message | None = None
     link_until: datetime | None = None
 
 

@@ -1,5 +1,7 @@
 """After the pickup: what to keep, a case, the same again, the record, and when the link ends."""
 
+import re
+
 import pytest
 import sqlalchemy as sa
 
@@ -8,23 +10,25 @@ from portal.orders.intake.draft_view import Times, look
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.retention_times import LINK_LIVES
 from portal.orders.office.erasing import erase_customer
+from portal.orders.office.reminding import remind
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
 from portal.store.floor import OvenLoadBatch, OvenLoadPart
+from portal.store.letters import Letter
 from portal.store.tables import Job
 from tests.factories import TWO_COATS, a_job_at, a_token, events, last_event_id
 from tests.web.hand import Hand
 
 
-def at_home(unit, *, owing: str = ""):
+def at_home(unit, what=TWO_COATS, *, owing: str = ""):
     """A job whose parts were collected; with `owing` nothing was paid, for this reason."""
-    job = a_job_at(unit, PartStage.DONE, TWO_COATS)
+    job = a_job_at(unit, PartStage.DONE, what)
     make_ready(unit, job.job_id, who=None)
     with unit.read() as session:
         due = account_of(session, job.job_id).to_pay.minor
     given = HandBack(
         job.pickup_code,
-        [1, 2, 3, 4],
+        list(range(1, len(job.part_ids) + 1)),
         [],
         0 if owing else due,
         None if owing else PaymentMethod.CARD,
@@ -38,6 +42,32 @@ def at_home(unit, *, owing: str = ""):
 @pytest.fixture
 def home(unit):
     return at_home(unit)
+
+
+CHAIRS = {
+    "kind": "chair",
+    "count": 6,
+    "metal": "steel",
+    "size_mm": [550, 600, 900],
+    "layers": ["liquid_paint"],
+    "closed": ["none"],
+    "finish": {"system": "single", "colour": "R9005-S", "gloss": "satin"},
+}
+OF_CARS = re.compile(r"wheel|torque|handbook|you drive|drive on", re.IGNORECASE)
+
+
+def test_who_collects_chairs_reads_nothing_of_cars(client, unit, clock) -> None:
+    job = at_home(unit, CHAIRS)
+    hand = Hand(client, f"/J/{job.token}")
+    for path in ("", "/wrong", "/refit", "/record", "/inspection", "/news"):
+        hand.go(f"/J/{job.token}{path}")
+        assert not OF_CARS.search(hand.page.text), (path, OF_CARS.findall(hand.page.text))
+    clock.advance(days=4)
+    remind(unit)
+    with unit.read() as session:
+        sent = session.scalars(sa.select(Letter).where(Letter.job_id == job.job_id)).all()
+    assert "handed_back" in {one.kind for one in sent}
+    assert not [one.kind for one in sent if OF_CARS.search(f"{one.subject} {one.text}")]
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import PartSet
 from portal.craft.preparing import count_of
 from portal.craft.quantities import UnitSystem
-from portal.craft.refit import guide_for
+from portal.craft.refit import guide_for, handbook_for
 from portal.orders.counter.customer_changes import change_until
 from portal.orders.counter.finish_by_link import finish_open
 from portal.orders.counter.unfetched import kept_until
@@ -113,6 +113,7 @@ class StatusPage:
     checks: tuple[CheckTold, ...]
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
+    handbook: Message | None
     talk: Talk | None
     tasks: int
     tasks_done: int
@@ -258,6 +259,7 @@ def _status_page(
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
+        handbook=handbook_for(declared),
         talk=beside.talk,
         tasks=count_of(declared) if job.state.is_expected else 0,
         tasks_done=job.taken_off,

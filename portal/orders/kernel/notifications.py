@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.craft.refit import guide_for
+from portal.craft.refit import guide_for, handbook_for
 from portal.notices.letters import (
     AnyLetter,
     FindingRaised,
@@ -109,6 +109,7 @@ def letter_handed_back(unit: UnitOfWork, session: Session, job: Job) -> None:
     letter = HandedBack(
         **common_of(unit, job, unit.shop(session)),
         steps=guide_for(declared, wheels_of(session, job.id, declared)),
+        handbook=handbook_for(declared),
         link_until=job.link_until,
     )
     # handed back again, after a hand-back that was taken back, is news again

@@ -12,7 +12,7 @@ from portal.craft.corners import Wheel
 from portal.craft.messages import Message
 from portal.craft.parts import Declared, PartKind
 from portal.craft.quantities import UnitSystem
-from portal.craft.refit import guide_for
+from portal.craft.refit import guide_for, handbook_for
 from portal.orders.kernel.job_links import behind, must_be_done
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.job_order import declared_of
@@ -36,6 +36,7 @@ class Refit:
     code: str
     summary: Message
     steps: tuple[RefitStep, ...]
+    handbook: Message | None
     units: UnitSystem | None
 
 
@@ -50,7 +51,8 @@ def refit(unit: UnitOfWork, session: Session, token: str) -> Refit:
     must_be_done(job.state, NOT_YET)
     declared = declared_of(job)
     steps = guide_for(declared, wheels_of(session, job.id, declared))
-    return Refit(job.token, shown(job.code), job.summary, steps, job.units)
+    handbook = handbook_for(declared)
+    return Refit(job.token, shown(job.code), job.summary, steps, handbook, job.units)
 
 
 def wheels_of(session: Session, job_id: int, declared: Declared) -> tuple[Wheel, ...]:

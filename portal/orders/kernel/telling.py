@@ -6,8 +6,10 @@ from datetime import timedelta
 
 from sqlalchemy.orm import Session
 
+from portal.craft.parts import Declared, PartKind
 from portal.notices.outbox import Sending
 from portal.orders.kernel.job_links import behind
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.push import shows_messages
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import status_link
@@ -19,9 +21,13 @@ from portal.store.letters import TellingChoice
 
 @dataclass(frozen=True, slots=True)
 class Telling:
-    """A customer's settings for messages: the kinds switched off, and whether texts are sent."""
+    """A customer's settings for messages: the kinds switched off, and whether texts are sent.
+
+    `kinds` are those that can come for these parts.
+    """
 
     token: str
+    kinds: tuple[LetterKind, ...]
     off: frozenset[LetterKind]
     by_text: bool
     has_email: bool
@@ -33,7 +39,13 @@ def telling(unit: UnitOfWork, session: Session, token: str) -> Telling:
     """Return the choices of the job behind a link; raise Unknown."""
     job: Job = behind(session, token, unit.now(), Job)[0]
     off, by_text = _choices(session, job.id)
-    return Telling(job.token, off, by_text, bool(job.customer.email), bool(job.customer.phone))
+    email, phone = bool(job.customer.email), bool(job.customer.phone)
+    return Telling(job.token, _kinds_for(declared_of(job)), off, by_text, email, phone)
+
+
+def _kinds_for(declared: Declared) -> tuple[LetterKind, ...]:
+    wheels = any(one.kind is PartKind.WHEEL for one in declared.sets)
+    return tuple(one for one in CHOICES if wheels or one is not LetterKind.RECHECK)
 
 
 @transactional

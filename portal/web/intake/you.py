@@ -5,6 +5,7 @@ from dataclasses import replace
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
+from portal.craft.parts import PartKind
 from portal.orders.intake.draft_answers import Contact, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
@@ -49,7 +50,8 @@ def you(token: str) -> ResponseReturnValue:
         gone_on = save(view, STEP.value, form, change_of(form), step=STEP)
         if gone_on:
             return gone_on
-    return render_step("intake/you.html", view, STEP, form)
+    wheels = any(one.kind is PartKind.WHEEL for one in view.answers.declared.sets)
+    return render_step("intake/you.html", view, STEP, form, has_wheels=wheels)
 
 
 def make_form(view: DraftView) -> FormGroup:

@@ -33,6 +33,7 @@ def news(token: str) -> ResponseReturnValue:
     view = telling.telling(unit(), token)
     on = [one.value for one in CHOICES if one not in view.off]
     form = NewsForm(data={"kinds": on, "by_text": view.by_text})
+    form.kinds.choices = [(one.value, render(title_of(one))) for one in view.kinds]
     texts = bool(settings().text_url) and view.has_phone
     if form.is_submitted() and form.validate():
         chosen = {LetterKind(one) for one in form.kinds.data or ()}

@@ -18,6 +18,7 @@ from portal.orders.customer.status_view import (
     status,
 )
 from portal.shop.codes import printed_link
+from portal.shop.rail import StopState
 from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.sessions import current_person
 from portal.web.kit.i18n import measures
@@ -96,7 +97,9 @@ def look_again(token: str, known: Callable[[Standing], bool] | None) -> StatusPa
 
 def render_status(view: StatusPage, form: AnswerForm | None) -> str:
     """Render the page with the form for what was found."""
-    picture = _picture(view) if view.picture and view.stops else ""
+    # it hangs on the present stop; who has collected the parts is past them all
+    hangs = any(stop.state is StopState.NOW for stop in view.stops)
+    picture = _picture(view) if view.picture and hangs else ""
     return render_template(
         "status/status.html",
         view=view,
