@@ -5,7 +5,7 @@ leaves a claim that expires: a letter may then be sent twice, with the same Mess
 programs show it once, but none is ever lost.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -150,23 +150,6 @@ def withdraw(session: Session, *, job_id: int) -> None:
         sa.update(Letter)
         .where(Letter.job_id == job_id, Letter.state == LetterState.QUEUED)
         .values(state=LetterState.TAKEN_BACK)
-    )
-
-
-def readdress(session: Session, job_ids: Collection[int], channel: Channel, to: str) -> None:
-    """Send what waits about some jobs in one channel to another address or number.
-
-    That the contact changed still goes to the address of before.
-    """
-    session.execute(
-        sa.update(Letter)
-        .where(
-            Letter.job_id.in_(job_ids),
-            Letter.channel == channel,
-            Letter.kind != LetterKind.CONTACT_CHANGED,
-            Letter.state == LetterState.QUEUED,
-        )
-        .values(to=to)
     )
 
 

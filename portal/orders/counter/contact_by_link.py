@@ -11,7 +11,6 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.outbox import readdress
 from portal.orders.counter.link_digits import WRONG, are_right, digits_in
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import earlier_answer, idempotent
@@ -21,9 +20,10 @@ from portal.orders.kernel.job_search import folded, search_text
 from portal.orders.kernel.progress_letters import letter_contact_changed
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.moves import JobState
-from portal.shop.states import Channel, TellBy
+from portal.shop.states import Channel, LetterKind, LetterState, TellBy
 from portal.shop.verbs import EventVerb
 from portal.store.jobs import Customer, Job
+from portal.store.letters import Letter
 
 CONTACT, LANGUAGE, FETCH = "contact_by_link", "language_by_link", "fetch_by_link"
 LONGEST_NAME = 120
@@ -231,8 +231,15 @@ def _search_again(session: Session, who: Customer, change: ContactChange) -> Non
 
 
 def _send_there(session: Session, who: Customer, change: ContactChange) -> None:
-    """Let letters that still wait go to the new address, and text messages to the new number."""
-    ids = session.scalars(sa.select(Job.id).where(Job.customer_id == who.id)).all()
+    """Let letters that still wait go to the new address, and text messages to the new number.
+
+    That the contact changed still goes to those of before.
+    """
+    waits = sa.update(Letter).where(
+        Letter.job_id.in_(sa.select(Job.id).where(Job.customer_id == who.id)),
+        Letter.kind != LetterKind.CONTACT_CHANGED,
+        Letter.state == LetterState.QUEUED,
+    )
     for channel, to in ((Channel.EMAIL, change.email), (Channel.TEXT, change.phone)):
         if to:
-            readdress(session, ids, channel, to)
+            session.execute(waits.where(Letter.channel == channel).values(to=to))
