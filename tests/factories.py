@@ -149,6 +149,12 @@ def a_job_in_work(
 ) -> Booked:
     """A job received through the verbs: all as declared, tagged from `first_tag` on."""
     job = a_booked_job(unit, *sets, **told)
+    take_in(unit, job, first_tag=first_tag)
+    return job
+
+
+def take_in(unit: UnitOfWork, job: Booked, *, first_tag: int = 101) -> None:
+    """Receive a booked job: all as declared, tagged from `first_tag` on."""
     check_in.as_declared(unit, job.job_id, who=None)
     for n in range(len(job.part_ids)):
         check_in.give_tag(unit, job.job_id, str(first_tag + n), who=None)
@@ -156,7 +162,6 @@ def a_job_in_work(
     check_in.receive(
         unit, job.job_id, expected_event_id=last_event_id(unit, job), once_token=a_token(), who=None
     )
-    return job
 
 
 def note_corners(unit: UnitOfWork, job: Booked) -> None:

@@ -86,7 +86,7 @@ def items_of(declared: Declared) -> tuple[tuple[str, Item], ...]:
 def together(part_set: PartSet, item: Item, theirs: Iterable[Item]) -> tuple[Item, ...]:
     """Return what the works takes off when the customer can't take off `item`.
 
-    Whoever removes the tyre also removes what is under it; `theirs` is what the customer removes.
+    Who removes the tyre also removes what is under it; `theirs` is what the customer removes.
     """
     if item in WITH_THE_TYRE and Item.TYRE in part_set.fitted:
         return tuple(one for one in theirs if one in WITH_THE_TYRE)

@@ -7,7 +7,7 @@ import pytest
 import sqlalchemy as sa
 from playwright.sync_api import Page, expect
 
-from portal.orders.counter import check_in, thread_answers
+from portal.orders.counter import thread_answers
 from portal.orders.counter.hand_back import HandBack, hand_back, make_ready
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.threads import talks_of
@@ -24,9 +24,9 @@ from tests.factories import (
     a_token,
     bring_to,
     last_event_id,
-    note_corners,
     pass_checks,
     state,
+    take_in,
 )
 from tests.orders.test_findings import painted, raise_it
 from tests.orders.test_preparing import ON_TYRES
@@ -110,12 +110,7 @@ def _prepares(page: Page, job: Booked) -> None:
 def _brings(clock, unit, job: Booked) -> None:
     with unit.read() as session:
         clock.set(session.get_one(Job, job.job_id).dropoff_at)
-    check_in.as_declared(unit, job.job_id, who=None)
-    for number in range(101, 105):
-        check_in.give_tag(unit, job.job_id, str(number), who=None)
-    note_corners(unit, job)
-    told = {"expected_event_id": last_event_id(unit, job), "once_token": a_token()}
-    check_in.receive(unit, job.job_id, **told, who=None)
+    take_in(unit, job)
 
 
 def _answers(page: Page, unit, job: Booked, pictures) -> None:

@@ -1,7 +1,7 @@
 """What customers do at the link at any moment after booking, in no order that anybody foresaw.
 
 Each errand opens its page, answers with what the page offers, and reads the status page again: no
-page fails, and price, payment and date are told as before, or as the errand said they would be.
+page fails, and price, payment and date stand there as before, or as the errand announced them.
 """
 
 import random
@@ -68,22 +68,18 @@ def _errors(order: Order) -> list[str]:
     return [words(e) for e in order.customer.page.all("p", class_="wrong")]
 
 
-def _ask(order: Order, _rng: random.Random) -> bool:
-    form = _open(order, "/ask")
-    if form is None:
-        return False
-    order.customer.send(form, {"text": "A–B 7?"})
-    must("A–B 7?" in order.customer.page.text, "what was asked is not on the page")
-    return True
+def _writes(where: str, text: str) -> Callable[[Order, random.Random], bool]:
+    """Return the errand of writing to the works on a page."""
 
+    def write(order: Order, _rng: random.Random) -> bool:
+        form = _open(order, where)
+        if form is None:
+            return False
+        order.customer.send(form, {"text": text})
+        must(text in order.customer.page.text, f"what was written at {where} is not on the page")
+        return True
 
-def _wrong(order: Order, _rng: random.Random) -> bool:
-    form = _open(order, "/wrong")
-    if form is None:
-        return False
-    order.customer.send(form, {"text": "A–B 8!"})
-    must("A–B 8!" in order.customer.page.text, "what is wrong is not on the page")
-    return True
+    return write
 
 
 def _tick(order: Order, rng: random.Random) -> bool:
@@ -96,7 +92,7 @@ def _tick(order: Order, rng: random.Random) -> bool:
 
 
 def _could_not(order: Order, rng: random.Random) -> bool:
-    """Leave an item to the works: the new total is told before, and everywhere after."""
+    """Leave an item to the works: the new total is shown before, and on every page after."""
     if _open(order, "/prepare") is None:
         return False
     links = [a.get("href", "") for a in order.customer.page.all("a")]
@@ -110,7 +106,7 @@ def _could_not(order: Order, rng: random.Random) -> bool:
 
 
 def _finish(order: Order, rng: random.Random) -> bool:
-    """Choose another colour: the new total is told before, and everywhere after."""
+    """Choose another colour: the new total is shown before, and on every page after."""
     form = _open(order, "/finish")
     if form is None:
         return False
@@ -198,8 +194,8 @@ def _again(order: Order, _rng: random.Random) -> bool:
 
 
 ERRANDS: dict[str, Errand] = {
-    "asks": _ask,
-    "something is wrong": _wrong,
+    "asks": _writes("/ask", "A–B 7?"),
+    "something is wrong": _writes("/wrong", "A–B 8!"),
     "ticks": _tick,
     "couldn't": _could_not,
     "another finish": _finish,

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from portal.orders.counter import check_in, thread_answers
+from portal.orders.counter import thread_answers
 from portal.orders.counter.hand_back import HandBack, hand_back, make_ready
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.threads import talks_of
@@ -17,8 +17,8 @@ from tests.factories import (
     a_token,
     bring_to,
     last_event_id,
-    note_corners,
     pass_checks,
+    take_in,
 )
 from tests.orders.test_findings import painted, raise_it
 from tests.orders.test_preparing import ON_TYRES
@@ -78,12 +78,7 @@ def _before(hand: Hand, home: str, unit, job) -> None:
 def _brought(unit, clock, job) -> None:
     with unit.read() as session:
         clock.set(session.get_one(Job, job.job_id).dropoff_at)
-    check_in.as_declared(unit, job.job_id, who=None)
-    for number in range(101, 105):
-        check_in.give_tag(unit, job.job_id, str(number), who=None)
-    note_corners(unit, job)
-    told = {"expected_event_id": last_event_id(unit, job), "once_token": a_token()}
-    check_in.receive(unit, job.job_id, **told, who=None)
+    take_in(unit, job)
     raise_it(unit, job, painted(unit, job, 1, 2, 3, 4))
 
 

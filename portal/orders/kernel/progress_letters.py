@@ -37,7 +37,7 @@ _LEFT = (LetterState.SENT, LetterState.SENDING, LetterState.GIVEN_UP, LetterStat
 def letter_checked(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Tell the customer every result that no letter has told yet, those of half an hour together.
 
-    A result that needs an answer is told by the question itself.
+    A result that needs an answer stands in the question about it.
     """
     take_back_unsent(session, job_id=job.id, kind=LetterKind.CHECKED, but="")
     new = _checks_after(session, job.id, _last_told(session, job.id))
@@ -143,7 +143,7 @@ def letter_contact_changed(
 ) -> None:
     """Tell the address of before what changes; it must be called before the change is made.
 
-    It has no link: whoever reads the old address may no longer be the customer.
+    It has no link, because the person who reads the old address may not be the customer.
     """
     if not job.customer.email:
         return

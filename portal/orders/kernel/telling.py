@@ -72,7 +72,7 @@ def ways_of(
 ) -> tuple[Sending, ...]:
     """Return how news of a kind leaves: by e-mail, by text and to browsers where it is wanted.
 
-    Where it is switched off, what a customer must know in time is told by telephone.
+    Where it is switched off, staff call about what a customer must know in time.
     """
     chosen = choice_of(kind)
     off, by_text = _choices(session, job.id)
