@@ -198,8 +198,9 @@ def test_only_the_counters_strip_bears_the_name_and_nothing_else_is_told(client,
 
 def test_the_pdf_says_that_it_is_accessible(client, unit):
     pdf = slip_pdf(client, a_booked_job(unit))
+    # a packed stream may end in a byte that looks like a line's end: its checksum is not asked for
     plain = pdf + b"".join(
-        zlib.decompress(body)
+        zlib.decompressobj().decompress(body)
         for body in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", pdf, re.S)
         if body[:1] == b"x"
     )
