@@ -51,6 +51,15 @@ TOGETHER = {
     "tests/house/test_demo.py": "demo",
     "tests/house/test_messages.py": "sentences",  # drawn once, as these
     "tests/web/test_languages_complete.py": "invented",
+    # what a scene or a form of the database costs is paid once
+    "tests/store/test_carried_over.py": "forms",
+    "tests/store/test_logs_carried_over.py": "forms",
+    "tests/store/test_migrations.py": "forms",
+    "tests/browser/test_sixty.py": "sixty",
+    "tests/browser/test_today.py": "full day",
+    "tests/orders/test_today_view.py": "full day",
+    "tests/web/test_today.py": "full day",
+    "tests/web/test_every_paper.py": "paper",
 }
 # what takes longest begins first, so that the processes of a run end together
 FIRST = (
@@ -58,6 +67,7 @@ FIRST = (
     "tests/customers/test_customers.py::test_customers_get",
     "tests/faults/test_faults.py::test_what_was_acknowledged",
     "tests/house/test_demo.py",
+    "tests/store/test_carried_over.py",
     "tests/web/test_languages_complete.py",
     "tests/browser/",
 )

@@ -23,8 +23,8 @@ class Forms(Protocol):
     def empty(self) -> str:
         """Return the URL of a database with nothing in it."""
 
-    def like(self, name: str, make: Callable[[str], object]) -> str:
-        """Return the URL of a copy of what `make` makes of an empty database."""
+    def like(self, name: str, make: Callable[[str], object], of: str = "") -> str:
+        """Return the URL of a copy of what `make` makes of an empty database, or of form `of`."""
 
 
 @dataclass
@@ -36,10 +36,13 @@ class SqliteForms:
     def empty(self) -> str:
         return f"sqlite:///{self._path()}"
 
-    def like(self, name: str, make: Callable[[str], object]) -> str:
+    def like(self, name: str, make: Callable[[str], object], of: str = "") -> str:
         if name not in self.made:
-            self.made[name] = self._path()
-            make(f"sqlite:///{self.made[name]}")
+            made = self._path()
+            if of:
+                shutil.copy(self.made[of], made)
+            make(f"sqlite:///{made}")
+            self.made[name] = made
         return f"sqlite:///{shutil.copy(self.made[name], self._path())}"
 
     def _path(self) -> Path:
@@ -55,10 +58,11 @@ class PostgresForms:
     def empty(self) -> str:
         return named(self.server, self._create("template1"))
 
-    def like(self, name: str, make: Callable[[str], object]) -> str:
+    def like(self, name: str, make: Callable[[str], object], of: str = "") -> str:
         if name not in self.made:
-            self.made[name] = self._create("template1")
-            make(named(self.server, self.made[name]))
+            made = self._create(self.made[of] if of else "template1")
+            make(named(self.server, made))
+            self.made[name] = made
         return named(self.server, self._create(self.made[name]))
 
     def _create(self, template: str) -> str:

@@ -10,6 +10,7 @@ from portal.orders.counter import bags, hand_back, receipts
 from portal.orders.production import strip_runs
 from portal.shop.route import PartStage
 from tests.cast import sign_in
+from tests.databases import scene
 from tests.factories import PAINTED, a_job_at, accept
 from tests.orders.test_issuing import FIRM, give_back, papers, pay
 from tests.web import paper
@@ -27,8 +28,12 @@ PAPERS = ("slip", "tags", "inspection", "refit", "manifest", "invoice")
 
 @pytest.fixture
 def addresses(app):
-    """A job of many parts that went to the stripper and came back: long paper of every kind."""
-    unit = app.extensions["unit"]
+    return dict(long_papers(app.extensions["unit"]))
+
+
+@scene
+def long_papers(unit):
+    """Return the addresses of long paper of every kind, of parts that went to the stripper too."""
     job = a_job_at(unit, PartStage.STRIP, EQUIPPED, PAINTED, first_tag=201)
     bags.add_bag(unit, job.job_id, "12 sensors, 12 centre caps", who=None)
     today = unit.now().date()
@@ -39,12 +44,13 @@ def addresses(app):
     ready = a_ready_job(unit, {**EQUIPPED, "count": 4}, PAINTED, first_tag=231)
     measured = a_job_at(unit, PartStage.INSPECT, EQUIPPED, first_tag=261)
     accept(unit, measured.part_ids[0])  # and boxes for the rest
-    return own | {
+    made = own | {
         "inspection": f"/J/{measured.token}/inspection.pdf",
         "manifest": f"/counter/strip-runs/{run}/manifest.pdf",
         "refit": f"/J/{ready.token}/refit.pdf",
         "invoice": an_open_invoice(unit),
     }
+    return tuple(made.items())
 
 
 def an_open_invoice(unit) -> str:
