@@ -6,7 +6,7 @@ PY := $(VENV)/bin/python
 PORT ?= 8000
 export PORT
 # processes of a run of tests: one more than processors, because each waits now and then
-WORKERS := $(shell echo $$(($$(nproc 2>/dev/null || echo 2) + 1)))
+PROCESSES := $(shell echo $$(($$(nproc 2>/dev/null || echo 2) + 1)))
 
 help: ## list these commands
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | sort | awk -F'\t' '{printf "  %-16s %s\n", $$1, $$2}'
@@ -35,10 +35,10 @@ migrate: $(VENV)/run.done ## bring the database to the newest form
 	@$(PY) -m portal migrate
 
 test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up what it needs)
-	@env -u PYTHONDONTWRITEBYTECODE $(PY) -m pytest tests -n $(WORKERS) --tb native --durations 5 --durations-min 5
+	@env -u PYTHONDONTWRITEBYTECODE $(PY) -m pytest tests -n $(PROCESSES) --tb native --durations 5 --durations-min 5
 
 test-deep: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests at length: ten times the examples, both databases everywhere
-	@env -u PYTHONDONTWRITEBYTECODE DEEP=1 $(PY) -m pytest tests -n $(WORKERS) --tb native
+	@env -u PYTHONDONTWRITEBYTECODE DEEP=1 $(PY) -m pytest tests -n $(PROCESSES) --tb native
 
 day: $(VENV)/dev.done $(SPEECH) ## play a working day through the verbs on both databases and count the money (SEED= repeats)
 	@DAY_SEED="$(or $(SEED),$(shell date +%s))" $(PY) -m pytest tests/day -q -p no:cacheprovider
