@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import request
 from flask_babel import lazy_gettext as _l
-from wtforms import FileField, Form
+from wtforms import FileField
 
 from portal.craft.messages import CraftError
 from portal.craft.parts import Damage, Gloss, Layer, Metal, PartKind, System, WheelBuild
@@ -15,7 +15,14 @@ from portal.shop.lists.columns import LONGEST_CELL, ListColumn, OnThem, TypedRow
 from portal.shop.lists.heading import MOST_ROWS, ReadList, read_list
 from portal.shop.lists.spreadsheet import MOST_BYTES, TOO_LARGE, is_spreadsheet, read_spreadsheet
 from portal.shop.lists.table_text import MOST_TEXT, decode, read_table
-from portal.web.kit.forms import AreaField, CheckboxField, OnceForm, PageForm, TextField
+from portal.web.kit.forms import (
+    AreaField,
+    BoundedForm,
+    CheckboxField,
+    OnceForm,
+    PageForm,
+    TextField,
+)
 from portal.web.kit.i18n.languages import label
 from portal.web.kit.slots import start_of
 from portal.web.trade.words import list_words
@@ -33,7 +40,7 @@ SUGGESTED: Mapping[ListColumn, tuple[Any, ...]] = {
 }
 
 
-class RowForm(Form):
+class RowForm(BoundedForm):
     """The fields of one row; a cell may hold anything, so nothing is refused here."""
 
     def add_error(self, problems: Mapping[ListColumn, Any]) -> None:
