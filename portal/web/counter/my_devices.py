@@ -72,5 +72,7 @@ def _name(device: Device) -> str:
 def _times(device: Device) -> str:
     since, seen = (clock_time(at, reader()) for at in (device.since, device.seen))
     if device.shared:
-        return _("Shared device. Signed in %(since)s, last used %(seen)s.", since=since, seen=seen)
-    return _("Signed in %(since)s, last used %(seen)s.", since=since, seen=seen)
+        return str(
+            _("Shared device. Signed in %(since)s, last used %(seen)s.", since=since, seen=seen)
+        )
+    return str(_("Signed in %(since)s, last used %(seen)s.", since=since, seen=seen))

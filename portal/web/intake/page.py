@@ -8,7 +8,7 @@ from flask import flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
 from werkzeug.datastructures import MultiDict
-from wtforms import HiddenField
+from wtforms import Form, HiddenField
 
 from portal.craft.messages import CraftError
 from portal.orders.intake import drafts
@@ -55,7 +55,7 @@ class StepForm(forms.PageForm):
         return None
 
 
-class SetFormPart(forms.BoundedForm):
+class SetFormPart(forms.Bounded, Form):
     """The part of a page that belongs to one set; the page's form carries the token for all."""
 
     def add_error(self, field_name: str, sentence: Any) -> bool:

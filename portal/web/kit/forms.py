@@ -15,7 +15,6 @@ from flask_wtf.file import FileField
 from wtforms import (
     BooleanField,
     Field,
-    Form,
     HiddenField,
     PasswordField,
     RadioField,
@@ -38,13 +37,14 @@ MOST_ECHOED = 500  # of what is too long, beyond what a field takes
 LONGEST_HIDDEN = 4000  # of a field that nobody types into
 
 
-class BoundedForm(Form):
+class Bounded:
     """Keeps of what is too long enough to see what went wrong, and no megabyte to send back."""
 
     def process(self, *args: Any, **kwargs: Any) -> None:
         """Fill the fields, and cut what no page of ours can have sent."""
-        super().process(*args, **kwargs)
-        for field in self:
+        super().process(*args, **kwargs)  # type: ignore[misc]  # beside a form of WTForms
+        fields: Iterable[Field] = self  # type: ignore[assignment]  # as above
+        for field in fields:
             typed = (field.render_kw or {}).get("maxlength", LONGEST_HIDDEN)
             most = int(typed) + MOST_ECHOED
             if field.raw_data:
@@ -52,7 +52,7 @@ class BoundedForm(Form):
             field.data = cut(field.data, most)
 
 
-class PageForm(FlaskForm, BoundedForm):
+class PageForm(Bounded, FlaskForm):
     """A form of ours: `add_error` puts a refusal of the orders beside the field it speaks of."""
 
     def add_error(self, field_name: str, sentence: Any) -> bool:

@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import request
 from flask_babel import lazy_gettext as _l
-from wtforms import FileField
+from wtforms import FileField, Form
 
 from portal.craft.messages import CraftError
 from portal.craft.parts import Damage, Gloss, Layer, Metal, PartKind, System, WheelBuild
@@ -17,7 +17,7 @@ from portal.shop.lists.spreadsheet import MOST_BYTES, TOO_LARGE, is_spreadsheet,
 from portal.shop.lists.table_text import MOST_TEXT, decode, read_table
 from portal.web.kit.forms import (
     AreaField,
-    BoundedForm,
+    Bounded,
     CheckboxField,
     OnceForm,
     PageForm,
@@ -40,7 +40,7 @@ SUGGESTED: Mapping[ListColumn, tuple[Any, ...]] = {
 }
 
 
-class RowForm(BoundedForm):
+class RowForm(Bounded, Form):
     """The fields of one row; a cell may hold anything, so nothing is refused here."""
 
     def add_error(self, problems: Mapping[ListColumn, Any]) -> None:
