@@ -16,11 +16,15 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.intake.strangers import MOST_OPEN
+from portal.orders.kernel.notes import write_note
 from portal.orders.kernel.unit import UnitOfWork
-from portal.store.tables import Booking, Customer, Job, Letter, Photo, SimulatedFloor
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
+from portal.store.tables import Booking, Customer, Job, Letter, Part, Photo, SimulatedFloor
 from portal.web.kit.http import clock as real
 from tests.cast import COUNTER, FLOOR, add_staff, token_of
 from tests.conftest import named, on_server, unit_at
+from tests.factories import a_booked_job
 from tests.load.browser import Browser, Visitor
 from tests.load.machines import Machine, machine
 from tests.notices.posting import Post, mail_server
@@ -158,6 +162,27 @@ def test_who_signed_in_on_one_is_known_to_the_other(works: Works) -> None:
     left = second.post("/counter/sign-out", {"csrf_token": token_of(today.get_data())})
     assert left.status_code == 303
     assert first.get("/counter/today").status_code != 200
+
+
+def test_a_note_is_read_on_the_floor_of_both_at_once(works: Works) -> None:
+    job = a_booked_job(works.unit)
+    in_work = sa.update(Job).where(Job.id == job.job_id).values(state=JobState.IN_WORK)
+    at_blast = sa.update(Part).where(Part.job_id == job.job_id).values(stage=PartStage.BLAST)
+    works.unit.write(lambda s: (s.execute(in_work), s.execute(at_blast)))
+    device = works.browser()
+    entered = device.submit(
+        device.get("/counter/sign-in"), login=COUNTER.login, password=COUNTER.password
+    )
+    assert entered.status_code == 303
+
+    def floors() -> set[bool]:
+        # often enough for each process of each machine to have had a turn
+        pages = [device.get("/counter/floor").get_data() for _ in range(12)]
+        return {"mind the valve" in one for one in pages}
+
+    assert floors() == {False}
+    write_note(works.unit, job.job_id, "mind the valve", stage=None, who=None)
+    assert floors() == {True}
 
 
 def test_guesses_are_counted_over_both(works: Works) -> None:
