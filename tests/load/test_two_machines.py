@@ -24,7 +24,6 @@ from portal.store.tables import Booking, Customer, Job, Letter, Part, Photo, Sim
 from portal.web.kit.http import clock as real
 from tests.cast import COUNTER, FLOOR, add_staff, token_of
 from tests.conftest import named, on_server, unit_at
-from tests.factories import a_booked_job
 from tests.load.browser import Browser, Visitor
 from tests.load.machines import Machine, machine
 from tests.notices.posting import Post, mail_server
@@ -165,10 +164,11 @@ def test_who_signed_in_on_one_is_known_to_the_other(works: Works) -> None:
 
 
 def test_a_note_is_read_on_the_floor_of_both_at_once(works: Works) -> None:
-    job = a_booked_job(works.unit)
-    in_work = sa.update(Job).where(Job.id == job.job_id).values(state=JobState.IN_WORK)
-    at_blast = sa.update(Part).where(Part.job_id == job.job_id).values(stage=PartStage.BLAST)
-    works.unit.write(lambda s: (s.execute(in_work), s.execute(at_blast)))
+    visitor = ready_to_book(works, 0, a_phone(), time=20)
+    for _ in range(MOST_ROUNDS):  # a date that has moved is read and sent again
+        _press(visitor)
+    [job_id] = works.ask(sa.select(Job.id).order_by(Job.id.desc()).limit(1))
+    _stand(works, job_id, JobState.IN_WORK, PartStage.BLAST)
     device = works.browser()
     entered = device.submit(
         device.get("/counter/sign-in"), login=COUNTER.login, password=COUNTER.password
@@ -181,8 +181,15 @@ def test_a_note_is_read_on_the_floor_of_both_at_once(works: Works) -> None:
         return {"mind the valve" in one for one in pages}
 
     assert floors() == {False}
-    write_note(works.unit, job.job_id, "mind the valve", stage=None, who=None)
+    write_note(works.unit, job_id, "mind the valve", stage=None, who=None)
     assert floors() == {True}
+    _stand(works, job_id, JobState.BOOKED, PartStage.EXPECTED)
+
+
+def _stand(works: Works, job_id: int, state: JobState, stage: PartStage) -> None:
+    job = sa.update(Job).where(Job.id == job_id).values(state=state)
+    parts = sa.update(Part).where(Part.job_id == job_id).values(stage=stage)
+    works.unit.write(lambda s: (s.execute(job), s.execute(parts)))
 
 
 def test_guesses_are_counted_over_both(works: Works) -> None:
