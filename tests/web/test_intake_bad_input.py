@@ -159,3 +159,13 @@ def test_rubbish_in_every_field_of_a_page_is_answered_and_breaks_nothing(
     customer.send(**fields)
     assert customer.at.status_code in (200, 422)
     assert customer.go_to(step).status_code == 200
+
+
+@pytest.mark.parametrize("step", ["parts", "on-them", "comes-off", "finish", "day", "you"])
+def test_what_is_far_too_long_is_not_sent_back_whole(customer, step: str) -> None:
+    customer.walk_to(step)
+    ours = ("csrf_token", "version", "key")
+    customer.send(**{n: "q" * 100_000 for n in customer.fields if n not in ours})
+    assert customer.at.status_code in (200, 303, 422)
+    assert "q" * 5_000 not in customer.at.text
+    assert "q" * 5_000 not in customer.go_to(step).text
