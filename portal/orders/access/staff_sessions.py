@@ -123,8 +123,7 @@ def current(unit: UnitOfWork, key: str) -> Current | None:
     if not key:
         return None
     at = unit.now()
-    with unit.read() as session:
-        found = session.execute(_WHO, {"key_hash": key_hash(key)}).first()
+    found = unit.look(lambda session: session.execute(_WHO, {"key_hash": key_hash(key)}).first())
     if found is None:
         return None
     row, person = found

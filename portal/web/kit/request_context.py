@@ -33,8 +33,7 @@ def shop() -> "Shop":
     """Return the shop, read at most once a request."""
     if "shop" not in g:
         here = unit()
-        with here.read() as session:
-            g.shop = here.shop(session)
+        g.shop = here.look(here.shop)
     return cast("Shop", g.shop)
 
 
