@@ -3,6 +3,7 @@
 import re
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -51,3 +52,14 @@ def test_the_container_has_all_that_runs_and_nothing_of_the_repository_beside_it
     assert [one for one in copied if not (HOUSE / one).exists()] == []
     assert set(copied) == {"requirements.lock.txt", "portal", "templates", "static", "demo_seed"}
     assert re.search(r"^USER portal$", text, re.M)
+
+
+def test_the_container_compiles_the_languages(tmp_path: Path) -> None:
+    (line,) = re.findall(r"^RUN (pybabel .*)$", (DEPLOY / "Containerfile").read_text("utf-8"), re.M)
+    for one in (HOUSE / "portal" / "locale").glob("*/LC_MESSAGES/messages.po"):
+        made = tmp_path / one.relative_to(HOUSE)
+        made.parent.mkdir(parents=True)
+        shutil.copy(one, made)
+    words = [str(Path(sys.executable).with_name("pybabel")), *line.split()[1:]]
+    subprocess.run(words, cwd=tmp_path, check=True, capture_output=True)
+    assert len(list(tmp_path.rglob("*.mo"))) == len(list(tmp_path.rglob("*.po"))) > 1

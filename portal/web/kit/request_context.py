@@ -8,6 +8,7 @@ from flask import current_app, g
 from flask_babel import gettext
 from sqlalchemy.exc import SQLAlchemyError
 
+from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.unit import UnitOfWork
 from portal.settings import Settings
 
@@ -56,7 +57,7 @@ def shop_or_none() -> "Shop | None":
     """Return the shop, or None when the database fails: error pages need no shop."""
     try:
         return shop()
-    except (SQLAlchemyError, LookupError, ValueError):
+    except (Busy, SQLAlchemyError, LookupError, ValueError):
         return None
 
 
