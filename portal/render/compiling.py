@@ -9,7 +9,7 @@ from portal.render.catalogues import FOLDER
 
 
 def compile_catalogues(folder: Path) -> None:
-    """Write beside each `messages.po` under `folder` its compiled form, which is not kept in git."""
+    """Write the compiled form beside each `messages.po` under `folder`; git keeps none."""
     for path in folder.glob("*/LC_MESSAGES/messages.po"):
         with path.open("rb") as file, path.with_suffix(".mo").open("wb") as made:
             write_mo(made, read_po(file))
