@@ -55,6 +55,9 @@ def wapiti(url: str, name: str, starts: list[str], cookie: str, seconds: int) ->
     ]
     for start in starts:
         call += ["-s", url.rstrip("/") + start]
+    # what would end the sign-in of who is scanned for
+    for ends in ("counter/sign-out", "counter/lock", "counter/me*", "books/people*"):
+        call += ["-x", url.rstrip("/") + "/" + ends]
     if cookie:
         call += ["-H", f"Cookie: {cookie}"]
     out.unlink(missing_ok=True)
@@ -92,12 +95,15 @@ def sqlmap(url: str, name: str, starts: list[str], cookie: str, seconds: int) ->
             "--threads=2",
             "--timeout=20",
         ]
-        call += ["--crawl-exclude=sign-out|static|lock", "--disable-coloring"]
+        call += ["--crawl-exclude=sign-out|static|lock|/me|/people", "--disable-coloring"]
         call += ["--output-dir", folder, "--results-file", OUT / f"sqlmap-{name}-{number}.csv"]
         if cookie:
             call += [f"--cookie={cookie}"]
         said = _run(call)
+        (OUT / f"sqlmap-{name}-{number}.txt").write_text(said, "utf-8")
         found += [one for one in said.splitlines() if INJECTABLE.search(one)]
+        if "[*] ending @" not in said:
+            found.append(f"the scanner itself failed: {said[-300:]}")
     return found
 
 

@@ -139,10 +139,14 @@ def current(
     if not key:
         return None
     at = unit.now()
-    with unit.read() as session:
-        row = session.execute(_WHO, {"key_hash": key_hash(key)}).first()
-        if row is not None and also is not None:
+
+    def read(session: Session) -> Any:
+        found = session.execute(_WHO, {"key_hash": key_hash(key)}).first()
+        if found is not None and also is not None:
             also(session)
+        return found
+
+    row = unit.look(read)
     if row is None:
         return None
     if not row.active or at >= row.expires_at or at - row.seen_at >= IDLE:

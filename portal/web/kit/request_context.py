@@ -10,6 +10,7 @@ from flask_babel import gettext
 from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
+from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.unit import UnitOfWork
 from portal.settings import Settings
 
@@ -34,8 +35,8 @@ def now() -> datetime:
 def shop() -> "Shop":
     """Return the shop, read at most once a request."""
     if "shop" not in g:
-        with unit().read() as session:
-            g.shop = unit().shop(session)
+        here = unit()
+        g.shop = here.look(here.shop)
     return cast("Shop", g.shop)
 
 
@@ -64,7 +65,7 @@ def shop_or_none() -> "Shop | None":
     """Return the shop, or None when the database fails: error pages need no shop."""
     try:
         return shop()
-    except (SQLAlchemyError, LookupError, ValueError):
+    except (Busy, SQLAlchemyError, LookupError, ValueError):
         return None
 
 
