@@ -29,9 +29,9 @@ from tests.scan import tools
 from tests.scan.forms import document
 from tests.scan.headers import score
 
-# seconds that each scanner has: on the planted faults, and on the demo for each of two visitors; the
-# fuzzer has three times as many, and ends when it has been through all forms. So the whole takes
-# some twenty minutes; SCAN_SECONDS=900 looks longer and further
+# seconds that each scanner has: on the planted faults, and on the demo for each of two visitors;
+# the fuzzer has three times as many, and ends when it has been through all forms. So the whole
+# takes some twenty minutes; SCAN_SECONDS=900 looks longer and further
 QUICKLY, WHOLE = 90, int(os.environ.get("SCAN_SECONDS", "120"))
 EXAMPLES = 12  # of each form, by the fuzzer
 ROBIN = ("+447700900123", "robin@example.com")
