@@ -1,5 +1,6 @@
 """What every page needs: the unit of work, the settings, and the shop as it is now."""
 
+from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, cast
 from zoneinfo import ZoneInfo
@@ -7,6 +8,7 @@ from zoneinfo import ZoneInfo
 from flask import current_app, g
 from flask_babel import gettext
 from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.orm import Session
 
 from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.unit import UnitOfWork
@@ -36,6 +38,12 @@ def shop() -> "Shop":
         here = unit()
         g.shop = here.look(here.shop)
     return cast("Shop", g.shop)
+
+
+def read_shop(session: Session) -> None:
+    """Read the shop in a snapshot that is open; pages without one say so themselves."""
+    with suppress(LookupError, ValueError):
+        g.shop = unit().shop(session)
 
 
 def cookie_name(what: str) -> str:
