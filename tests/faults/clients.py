@@ -39,6 +39,7 @@ class Work:
     to_scan: "queue.SimpleQueue[tuple[str, str]]" = field(default_factory=queue.SimpleQueue)
     to_pay: list[str] = field(default_factory=list)
     code_of: Callable[[str], str] = str
+    twice: float = 0.1  # the share of presses that are pressed again after they were acknowledged
 
 
 class Client:
@@ -121,8 +122,8 @@ class Client:
         press.acknowledged = good(answer)
         if not press.acknowledged:
             press.refused = f"{answer.status} {answer.location} {said(answer)}"
-        elif self.chance.random() < 0.1:
-            self.again(ask)  # pressed twice
+        elif self.chance.random() < self.work.twice:
+            self.again(ask)
         return press.acknowledged
 
 

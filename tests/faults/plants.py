@@ -20,8 +20,9 @@ FOUND = {
     LOSES_TAGS: ("tag ",),
     TWICE: ("payment ", "scan ", "a letter came that nobody wrote"),
 }
-# where every second press is spoilt, two of each are enough; the others need kills
+# presses of each kind that are enough to notice it; what comes by chance needs kills
 PRESSES = {
+    FORGETS: ("pay",),
     LOSES_HALF: ("book", "receive", "scan", "pay"),
     LOSES_TAGS: ("tag",),
     TWICE: ("scan", "pay"),
@@ -49,6 +50,7 @@ def plant(planted: str, kind: str, url: str, folder: Path, seed: int) -> Row:
 def _worked(planted: str, kind: str, url: str, folder: Path) -> tuple[list[str], int, str]:
     with scene(kind, url, folder, jobs=2, planted=planted) as here:
         here.portal.workers = 1
+        here.work.twice = float(planted == FORGETS)
         here.begin(CLIENTS[:4])
         wait_for(_enough(here, planted), SECONDS)
         return here.end(), 0, tell(here)
