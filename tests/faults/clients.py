@@ -39,6 +39,7 @@ class Work:
     to_scan: "queue.SimpleQueue[tuple[str, str]]" = field(default_factory=queue.SimpleQueue)
     to_pay: list[str] = field(default_factory=list)
     code_of: Callable[[str], str] = str
+    pass_checks: Callable[[str], object] = str
     twice: float = 0.1  # the share of presses that are pressed again after they were acknowledged
 
 

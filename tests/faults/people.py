@@ -19,6 +19,7 @@ ANSWERS: dict[str, dict[str, Any]] = {
     "parts": {"size": "8Jx18 ET35", "build": "cast"},
     "finish": {"A-colour": "R9005-S", "A-gloss": "satin"},
 }
+STATIONS = ("blast", "coat")
 TRIES = 6  # of a press that was refused because something had changed
 
 
@@ -115,11 +116,13 @@ class Clerk(Client):
 
     def _receive(self, code: str, page: str) -> None:
         """Put a tag on each part and receive the job; again where somebody else was faster."""
-        bare = set(range(1, 5))
+        worn: dict[int, str] = {}
         for _ in range(TRIES):
             answer = self.staff_page(page, COUNTER)
             csrf = answer.form("/counter/scan").hidden["csrf_token"]
-            bare -= {number for number in sorted(bare) if self._tag(code, number, csrf)}
+            for number in {1, 2, 3, 4} - worn.keys():
+                if tag := self._tag(code, number, csrf):
+                    worn[number] = tag
             answer = self.staff_page(page, COUNTER)
             form = answer.form("/receive")
             if form is None:
@@ -127,17 +130,27 @@ class Clerk(Client):
             press = Press("receive", code)
             send = lambda: self.browser.send(form)  # noqa: E731, B023
             good = lambda got: got.location.partition("?")[0].endswith(code)  # noqa: E731
-            if self.press(press, send, good) or not press.refused:
-                return  # received, or gave up
+            if self.press(press, send, good):
+                self._hand_over(code, worn)
+                return
+            if not press.refused:
+                return  # gave up
             self.work.pressed.all.remove(press)  # it is read again
         raise Broken(f"{code} was refused {TRIES} times: {press.refused}")
 
-    def _tag(self, code: str, number: int, csrf: str) -> bool:
+    def _hand_over(self, code: str, worn: dict[int, str]) -> None:
+        """Let the floor have it, with the tests before the work done."""
+        self.work.pass_checks(code)
+        for tag, station in itertools.product(worn.values(), STATIONS):
+            self.work.to_scan.put((tag, station))
+
+    def _tag(self, code: str, number: int, csrf: str) -> str:
+        """Put a tag on a part; return its number, "" where that is not known."""
         tag = str(next(Clerk.tags))
         press = Press("tag", tag, f"{code}:{number}")
         scan = {"scan_id": f"tag-{tag}-{code}", "q": tag, "where": f"check-in:{code}:{number}"}
         send = lambda: self.browser.post_json("/counter/scans", _one(scan), csrf)  # noqa: E731
-        return self.press(press, send, went)
+        return tag if self.press(press, send, went) else ""
 
 
 def _with_row(answer: Answer) -> Form | None:

@@ -6,38 +6,40 @@ import re
 import secrets
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TypeVar
 
 import sqlalchemy as sa
 
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import wire_for
+from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.unit import UnitOfWork, open_unit
 from portal.orders.office.seeding import import_shop
 from portal.store import migrations
 from portal.store.tables import Draft, Job, Letter, Tag
 from tests.cast import add_staff
 from tests.conftest import SEED
-from tests.factories import a_booked_job, a_job_in_work, pass_checks
+from tests.factories import Booked, a_booked_job, a_job_in_work, pass_checks
 from tests.faults.clients import Client, Stopped, Work
 from tests.faults.counted import faults_of
-from tests.faults.people import CLIENTS, let_go
+from tests.faults.people import CLIENTS, STATIONS, let_go
 from tests.faults.post_office import PostOffice, post_office
 from tests.faults.pressed import VERBS, Pressed
 from tests.faults.server import Portal, wait_for
 from tests.postgres import room
 
+T = TypeVar("T")
 PLACES = 12  # for as many customers a window has room
 BOOKED_BEFORE = timedelta(days=2)
 LATER = timedelta(days=8)  # than any step of the clock
 ON_THE_FLOOR, AT_THE_COUNTER = range(1001, 1401), range(5001, 8001)  # tags
-STATIONS = ("blast", "coat")
 
 
 class Standing:
@@ -131,6 +133,7 @@ def scene(
         portal = Portal(url, folder, smtp_url=office.url, planted=planted)
         work = Work(portal.url, pressed)
         work.code_of = lambda token: _code(url, token, work)
+        work.pass_checks = lambda code: _pass_checks(url, code, work)
         _put_jobs(url, jobs, work)
         try:
             yield Scene(kind, portal, office, work, random.Random(seed))
@@ -195,15 +198,36 @@ def _put_jobs(url: str, jobs: int, work: Work) -> None:
 
 
 def _code(url: str, token: str, work: Work) -> str:
-    """Return the code of the job whose draft was booked; nobody waits once the run is over."""
-    unit = unit_for(url)
+    """Return the code of the job whose draft was booked."""
     query = sa.select(Job.code).join(Draft, Draft.job_id == Job.id).where(Draft.token == token)
+
+    def find(unit: UnitOfWork) -> str:
+        with unit.read() as session:
+            return str(session.scalars(query).one())
+
+    return _without_the_portal(url, work, find)
+
+
+def _pass_checks(url: str, code: str, work: Work) -> None:
+    """Do the tests before the work of a job that was received."""
+    query = sa.select(Job.id, Job.code, Job.token, Job.pickup_code).where(Job.code == code)
+
+    def do(unit: UnitOfWork) -> None:
+        with unit.read() as session:
+            row = session.execute(query).one()
+        pass_checks(unit, Booked(*row, part_ids=()))
+
+    _without_the_portal(url, work, do)
+
+
+def _without_the_portal(url: str, work: Work, do: Callable[[UnitOfWork], T]) -> T:
+    """Do something with the database, when it lets us; nobody waits once the run is over."""
+    unit = unit_for(url)
     try:
         while not work.stop.is_set():
             try:
-                with unit.read() as session:
-                    return str(session.scalars(query).one())
-            except sa.exc.DBAPIError:  # a fault lasts
+                return do(unit)
+            except (sa.exc.DBAPIError, Busy):  # a fault lasts
                 time.sleep(0.1)
     finally:
         unit.close()
