@@ -166,12 +166,12 @@ def _shop_file() -> bytes:
         return path.read_bytes()
 
 
-def _has_shop(url: str) -> bool:
+def _has_our_tags(url: str) -> bool:
     unit = unit_for(url)
     with unit.read() as session:
-        found = session.scalar(sa.select(sa.func.count()).select_from(Tag))
+        found = session.get(Tag, str(AT_THE_COUNTER[0]))
     unit.close()
-    return bool(found)
+    return found is not None
 
 
 def _put_jobs(url: str, jobs: int, work: Work) -> None:
@@ -179,7 +179,7 @@ def _put_jobs(url: str, jobs: int, work: Work) -> None:
     path = Path(url.removeprefix("sqlite:///"))
     if url.startswith("sqlite") and not path.exists():
         path.write_bytes(_shop_file())
-    if not migrations.current(url) or not _has_shop(url):
+    if not migrations.current(url) or not _has_our_tags(url):
         seed_shop(url)
     unit = unit_for(url, -BOOKED_BEFORE)
     on_the_floor = iter(ON_THE_FLOOR)
