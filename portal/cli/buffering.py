@@ -16,51 +16,42 @@ from typing import Any
 
 from gunicorn.workers.gthread import ThreadWorker
 
+from portal.cli.framing import Framing
+
 PIECE = 65_536
 # the largest that any page of ours takes, and what all requests of a process may hold together
 MOST_HELD, MOST_TOGETHER = 66_000_000, 300_000_000
-LONGEST_HEAD = 64_000
 # who sends may take so long, and for a body so many seconds more as it has bytes for this rate
 HEAD_S, BODY_S, SLOWEST_RATE = 15.0, 30.0, 16_000
 SEND_S, SEND_BUFFER = 20, 1_000_000
-END_OF_HEAD = b"\r\n\r\n"
-LENGTH = re.compile(rb"\r\ncontent-length:[ \t]*([0-9]{1,12})[ \t]*\r\n", re.IGNORECASE)
-CHUNKED = re.compile(rb"\r\ntransfer-encoding:", re.IGNORECASE)
 EXPECTS = re.compile(rb"\r\nexpect:[ \t]*100-continue", re.IGNORECASE)
 
 
 @dataclass
 class Incoming:
-    """A request that is being read; `whole` is how long it is, once its head says so."""
+    """A request that is being read, and until when it may take."""
 
     conn: Any
     held: bytearray
     until: float
-    whole: int | None = None
-    chunked: bool = False
+    framing: Framing = field(default_factory=lambda: Framing(MOST_HELD))
     waits: bool = field(default=False)
 
     def take(self, piece: bytes, now: float) -> None:
         """Add what has come in."""
+        had_head = bool(self.framing.head)
         self.held += piece
-        if self.whole is None and (end := self.held.find(END_OF_HEAD)) >= 0:
-            head = bytes(self.held[: end + 2])
-            found = LENGTH.search(head)
-            body = int(found[1]) if found else 0
-            self.chunked = CHUNKED.search(head) is not None
-            self.whole = end + len(END_OF_HEAD) + body
-            self.until = now + BODY_S + body / SLOWEST_RATE
-            if EXPECTS.search(head) and len(self.held) < self.whole <= MOST_HELD:
+        self.framing.look(self.held)
+        if self.framing.head and not had_head:
+            self.until = now + BODY_S + self.framing.body / SLOWEST_RATE
+            if EXPECTS.search(self.framing.head) and not self.ready:
                 self.conn.sock.send(b"HTTP/1.1 100 Continue\r\n\r\n")
 
     @property
     def ready(self) -> bool:
-        """Whether a thread can take it: it is whole, or too large and is refused by its head."""
-        if self.whole is None:
-            return len(self.held) > LONGEST_HEAD
-        if self.chunked:
-            return self.held.endswith(b"0\r\n\r\n") or len(self.held) > MOST_HELD
-        return len(self.held) >= self.whole or self.whole > MOST_HELD
+        """Whether a thread can take it: it is whole, or is refused by what there is."""
+        whole = self.framing.whole
+        return self.framing.hopeless or (whole is not None and len(self.held) >= whole)
 
 
 class BufferingWorker(ThreadWorker):  # type: ignore[misc]  # gunicorn ships no types
@@ -96,6 +87,8 @@ class BufferingWorker(ThreadWorker):  # type: ignore[misc]  # gunicorn ships no 
         if ended and not incoming.ready:
             self._close(incoming)
         else:
+            if incoming.framing.hopeless:  # whoever reads on comes to an end, and waits for nothing
+                incoming.conn.sock.shutdown(socket.SHUT_RD)
             incoming.conn.parser.unreader.unread(bytes(incoming.held))
             incoming.conn.data_ready = True
             super().enqueue_req(incoming.conn)

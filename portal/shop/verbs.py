@@ -102,6 +102,8 @@ class AuditVerb(StrEnum):
     WRONG_CODE = "wrong_code"
     WRONG_PIN = "wrong_pin"
     UNLOCK = "unlock"
+    NOT_ALLOWED = "not_allowed"
+    END_DEVICE = "end_device"
     END_DEVICES = "end_devices"
     NEW_PASSWORD = "new_password"  # noqa: S105  # a word of the log
     NEW_PIN = "new_pin"

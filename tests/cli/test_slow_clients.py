@@ -127,6 +127,33 @@ def test_who_is_too_slow_is_let_go(strict: int, sent: bytes) -> None:
         assert answer_of(sock) == b""
 
 
+HEADS = b"".join(b"X-%d: %s\r\n" % (number, b"x" * 7_000) for number in range(10))
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        # a chunk that looks like the last one, and a stranger who then says nothing
+        b"Transfer-Encoding: chunked\r\n\r\n5\r\n0\r\n\r\n",
+        b"Transfer-Encoding: chunked\r\n\r\n0\r\nX: y\r\n",
+        b"Transfer-Encoding: chunked\r\n\r\nno number\r\n",
+        b"Content-Length: 0000000000000100\r\n\r\nx",
+        b"Content-Length: %d\r\n\r\nx" % (MOST_HELD + 1),
+        b"Content-Length: 70000000000001\r\n\r\nx",
+        b"Content-Length: 9\r\nContent-Length: 9\r\n\r\nx",
+        b"Content-Length: 9\r\nTransfer-Encoding: chunked\r\n\r\n5\r\n0\r\n\r\n",
+        HEADS,
+    ],
+)
+def test_no_trick_with_lengths_holds_a_thread(patient: int, sent: bytes) -> None:
+    with ExitStack() as stack:
+        for _ in range(6):  # of two threads
+            one = stack.enter_context(connect(patient))
+            with suppress(OSError):
+                one.sendall(b"POST / HTTP/1.1\r\nHost: x\r\n" + sent)
+        assert post(patient, b"a=1").endswith(b"\r\n\r\n3")
+
+
 def test_pieces_pipelines_and_large_bodies_are_read_as_they_come(patient: int) -> None:
     assert post(patient, b"x" * 3_000_000, cut=70).endswith(b"3000000")
     assert post(patient, b"y" * 300, cut=340).endswith(b"300")
@@ -139,6 +166,14 @@ def test_pieces_pipelines_and_large_bodies_are_read_as_they_come(patient: int) -
         sock.sendall(b"Connection: close\r\n\r\n5\r\nabcde\r\n")
         sock.sendall(b"0\r\n\r\n")
         assert answer_of(sock).endswith(b"\r\n5")
+    with connect(patient) as sock:
+        sock.sendall(b"POST / HTTP/1.1\r\nHost: x\r\nTransfer-Encoding: chunked\r\n\r\n")
+        for byte in b"5;a=b\r\n0\r\n\r\n\r\n0\r\nX-End: y\r\n\r\n":
+            sock.sendall(bytes([byte]))
+        sock.sendall(b"GET /2 HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+        answers = answer_of(sock)
+        assert answers.count(b"200 OK") == 2
+        assert b"\r\n\r\n5HTTP/1.1" in answers
 
 
 def test_who_asks_first_is_told_to_go_on(patient: int) -> None:

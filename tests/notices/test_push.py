@@ -161,6 +161,15 @@ def test_who_takes_no_more_is_forgotten_and_the_others_get_it(unit, job, answer)
     assert len(there.got) == 1
 
 
+def test_a_service_that_leads_elsewhere_is_not_followed(unit, job) -> None:
+    service = Service([302])
+    with served(service) as url:
+        switch_on(unit, job.token, browser(url), local=True)
+        news(unit, job)
+        assert deliver_push(unit, SETTINGS).sent == 0
+    assert len(service.got) == 1
+
+
 def test_it_follows_the_choices_and_the_night(unit, job, clock) -> None:
     with served(Service()) as url:
         switch_on(unit, job.token, browser(url), local=True)

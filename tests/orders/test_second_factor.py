@@ -49,6 +49,15 @@ def test_with_a_second_factor_the_password_alone_opens_nothing(unit, secret, clo
     assert staff_sessions.current(unit, entered.key) is None
 
 
+def test_a_code_ends_with_the_half_minute_after_its_own(unit, secret, clock) -> None:
+    # RFC 6238, 5.2: one step for clocks that differ
+    code = pyotp.TOTP(secret).at(clock.now())
+    clock.advance(seconds=30)
+    assert second_factor.step_of(secret, code, clock.now(), 0)
+    clock.advance(seconds=30)
+    assert second_factor.step_of(secret, code, clock.now(), 0) is None
+
+
 def test_a_code_counts_once(unit, secret, clock) -> None:
     code = pyotp.TOTP(secret).at(clock.now())
     give_code(unit, enter(unit).key, code)

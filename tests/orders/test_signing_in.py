@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from argon2 import Type, extract_parameters
 
 from portal.orders.access import passwords, rate_limit, staff_sessions
+from portal.orders.access.common_passwords import common_passwords
 from portal.orders.access.passwords import fits, hashed, must_be_good
 from portal.orders.access.signing_in import add_person, nobody_yet
 from portal.orders.kernel.errors import RateLimited, Refused
@@ -259,6 +260,22 @@ def test_the_roles_contain_each_other() -> None:
 )
 def test_a_password_that_is_no_secret_is_refused(password) -> None:
     with pytest.raises(Refused):
+        must_be_good(password, login="odd", with_code=False)
+
+
+# OWASP ASVS 5.0, 6.2.4: at least the 3,000 most common that the rules of length let through
+@pytest.mark.parametrize(("shortest", "with_code"), [(15, False), (8, True)])
+def test_the_three_thousand_most_common_passwords_are_refused(shortest, with_code) -> None:
+    known = [word for word in common_passwords() if len(word) >= shortest]
+    assert len(known) >= 3_000
+    for word in (*known, *(word.upper() for word in known)):
+        with pytest.raises(Refused):
+            must_be_good(word, login="odd", with_code=with_code)
+
+
+@pytest.mark.parametrize("password", ["1qaz2wsx3edc4rfv", "1QAZ 2wsx-3edc.4rfv"])
+def test_a_common_password_is_one_however_it_is_written(password) -> None:
+    with refusing(Refused, "too easy to guess"):
         must_be_good(password, login="odd", with_code=False)
 
 

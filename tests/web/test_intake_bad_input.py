@@ -106,6 +106,15 @@ def test_a_colour_of_another_gloss_is_asked_again(customer) -> None:
     assert customer.at.status_code == 422
 
 
+@pytest.mark.parametrize("field", ["system", "gloss", "face", "barrel", "bare", "colour"])
+@pytest.mark.parametrize("value", ["", "planted"])
+def test_a_choice_of_finish_that_nobody_offered_is_no_accident(customer, field, value) -> None:
+    customer.walk_to("finish")
+    customer.send(**{"A-colour": "R9005-S", f"A-{field}": value})
+    assert customer.at.status_code in (200, 422)
+    assert customer.go_to("finish").status_code == 200
+
+
 def test_a_time_that_nobody_offered_is_asked_again(customer) -> None:
     customer.walk_to("day")
     for slot in ("2031-01-01T00:00Z", "tomorrow", ""):
@@ -159,3 +168,13 @@ def test_rubbish_in_every_field_of_a_page_is_answered_and_breaks_nothing(
     customer.send(**fields)
     assert customer.at.status_code in (200, 422)
     assert customer.go_to(step).status_code == 200
+
+
+@pytest.mark.parametrize("step", ["parts", "on-them", "comes-off", "finish", "day", "you"])
+def test_what_is_far_too_long_is_not_sent_back_whole(customer, step: str) -> None:
+    customer.walk_to(step)
+    ours = ("csrf_token", "version", "key")
+    customer.send(**{n: "q" * 100_000 for n in customer.fields if n not in ours})
+    assert customer.at.status_code in (200, 303, 422)
+    assert "q" * 5_000 not in customer.at.text
+    assert "q" * 5_000 not in customer.go_to(step).text

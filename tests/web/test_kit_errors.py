@@ -3,7 +3,7 @@
 import io
 import json
 import logging
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 import sqlalchemy as sa
@@ -113,7 +113,7 @@ def test_a_line_is_json_with_route_status_and_time_and_without_the_key(app, clie
     assert line["route"] == "/J/<token>"
     assert (line["method"], line["status"], line["level"]) == ("GET", 404, "info")
     assert line["ms"] > 0
-    assert datetime.fromisoformat(line["time"]).tzinfo
+    assert datetime.fromisoformat(line["time"]).utcoffset() == timedelta(0)
     assert "Robin" not in lines.getvalue()
     assert TOKEN not in lines.getvalue()
 
@@ -144,6 +144,15 @@ def test_the_number_that_a_person_sees_finds_the_line_and_the_line_names_nobody(
     assert "INSERT INTO letter" in line["trace"][-1]
     for value in person.values():
         assert value not in lines.getvalue()
+
+
+def test_nothing_that_was_typed_begins_a_line_of_the_log() -> None:
+    typed = 'a\r\n{"level": "error"}\u2028\x1b[2J'
+    record = logging.LogRecord("x", logging.INFO, "", 0, "refused %s", (typed,), None)
+    line = JsonLines().format(record)
+    assert len(line.splitlines()) == 1
+    assert "\x1b" not in line
+    assert json.loads(line)["says"] == f"refused {typed}"
 
 
 def test_what_a_server_repeats_of_a_row_is_cut_out() -> None:

@@ -7,6 +7,7 @@ from werkzeug.datastructures import MultiDict
 
 from portal.craft.parts import Gloss
 from portal.web.kit.forms import (
+    AreaField,
     CheckboxField,
     CountField,
     MailField,
@@ -20,6 +21,7 @@ from portal.web.kit.forms import (
     TelField,
     TextField,
 )
+from portal.web.kit.typed_text import ReadField, Reads
 
 
 class Sample(PageForm):
@@ -74,7 +76,7 @@ def test_a_measure_takes_a_comma_for_a_point() -> None:
     assert "12,5" in sent(length="12,5").length()
 
 
-@pytest.mark.parametrize("typed", ["0", "5001", "NaN", "Infinity", "1,2,3", "x"])
+@pytest.mark.parametrize("typed", ["0", "5001", "NaN", "Infinity", "1,2,3", "x", "٤٢"])
 def test_a_measure_that_is_none_is_refused(typed) -> None:
     assert "number from 1 to 5000" in str(sent(length=typed).errors["length"][0])
 
@@ -94,6 +96,24 @@ def test_values_that_were_offered_are_taken() -> None:
 
 def test_a_text_longer_than_the_page_allows_is_refused_by_the_server_too() -> None:
     assert "10 characters" in str(sent(name="x" * 11).errors["name"][0])
+
+
+@pytest.mark.parametrize("field", ["name", "count", "length", "mail", "tel", "note", "read"])
+def test_of_a_field_that_is_far_too_long_a_part_is_shown_again(field) -> None:
+    class Long(Sample):
+        name = TextField("Name", [Required("No."), Reads(_never)], longest=10)
+        note = AreaField("Note")
+        read = ReadField("Read", reader=_never)
+
+    form = Long(MultiDict({"name": "Ann", "count": "4", field: "7" * 100_000}))
+    assert not form.validate()
+    shown = form[field]()
+    assert "7" * 10 in shown
+    assert len(shown) < 2_000
+
+
+def _never(text: str) -> str:
+    raise ValueError("We can't read this.")
 
 
 def test_each_field_brings_the_right_keyboard_and_memory() -> None:

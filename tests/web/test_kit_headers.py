@@ -41,7 +41,8 @@ def test_every_answer_allows_only_what_is_ours(client, address) -> None:
 def test_behind_tls_browsers_are_told_to_stay_there(settings, clock) -> None:
     with an_app(replace(settings, base_url="https://works.example"), clock) as safe:
         answer = safe.test_client().get("/", base_url="https://works.example")
-    assert "max-age=63072000" in answer.headers["Strict-Transport-Security"]
+    strict = answer.headers["Strict-Transport-Security"]
+    assert strict == "max-age=63072000; includeSubDomains"
     cookie = answer.headers["Set-Cookie"]
     assert cookie.startswith("__Host-form=")
     for mark in ("Secure", "HttpOnly", "SameSite=Lax", "Path=/"):

@@ -98,7 +98,15 @@ def test_signing_out_closes_the_door(app, client) -> None:
 @pytest.mark.parametrize("who", [FLOOR, COUNTER])
 def test_the_books_are_not_for_everybody(app, client, who) -> None:
     sign_in(app, client, who)
-    assert client.get("/books/prices").status_code == 403
+    refused = client.get("/books/prices")
+    assert refused.status_code == 403
+    # and leads to the first page of this role, not to a page that is refused again
+    (way,) = [a.get("href") for a in page_of(refused).all("a") if a.get("class") == "alone"]
+    first = client.get(client.get(way).location)
+    assert (first.status_code, first.request.path) == (
+        200,
+        "/counter/floor" if who is FLOOR else "/counter/today",
+    )
 
 
 def test_every_page_of_the_staff_is_guarded(app) -> None:
@@ -213,7 +221,7 @@ def test_a_new_password_signs_the_other_devices_out(app, door, unit) -> None:
     other = checked_client(app)
     enter(other)
     page = door.get("/counter/me")
-    data = page_of(page).fields(2) | {
+    data = page_of(page).fields(1) | {
         "password": COUNTER.password,
         "new_password": "nine copper kettles",
     }
@@ -229,7 +237,7 @@ def test_the_old_password_is_asked_for_and_a_poor_new_one_refused(app, door) -> 
         ("wrong wrong wrong", "nine copper kettles", "password"),
         (COUNTER.password, "short", "new_password"),
     ):
-        data = page_of(page).fields(2) | {"password": old, "new_password": new}
+        data = page_of(page).fields(1) | {"password": old, "new_password": new}
         answer = door.post("/counter/me", data=data)
         assert answer.status_code == 422
         assert page_of(answer).one("input", id=field).get("aria-invalid") == "true"
@@ -241,7 +249,7 @@ def test_a_wrong_password_leaves_the_second_factor_on_and_says_so(door, unit, cl
     second_factor.switch_on(
         unit, person_id(unit, COUNTER.login), secret, pyotp.TOTP(secret).at(clock.now())
     )
-    data = page_of(door.get("/counter/me")).fields(4) | {"off_password": "wrong wrong wrong"}
+    data = page_of(door.get("/counter/me")).fields(3) | {"off_password": "wrong wrong wrong"}
     assert door.post("/counter/me/second-factor/off", data=data).status_code == 303
     page = page_of(door.get("/counter/me"))
     assert "This is not your password. Try again." in page.text
@@ -254,7 +262,7 @@ def test_the_second_factor_can_be_switched_off_with_the_password(app, door, unit
     enter(door)
     second_factor.switch_on(unit, odd, secret, pyotp.TOTP(secret).at(clock.now()))
     page = door.get("/counter/me")
-    data = page_of(page).fields(4) | {"off_password": COUNTER.password}
+    data = page_of(page).fields(3) | {"off_password": COUNTER.password}
     assert door.post("/counter/me/second-factor/off", data=data).status_code == 303
     assert staff_sessions.colleagues(unit) == ()
     assert "off" in page_of(door.get("/counter/me")).text

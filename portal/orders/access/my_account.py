@@ -74,10 +74,3 @@ def _put_pin(unit: UnitOfWork, session: Session, person_id: int, secret: str) ->
 def has_pin(_unit: UnitOfWork, session: Session, person_id: int) -> bool:
     """Return whether a person may open a locked device."""
     return bool(session.get_one(Person, person_id).pin_hash)
-
-
-@transactional
-def end_other_devices(unit: UnitOfWork, session: Session, person_id: int, *, here: str) -> None:
-    """Sign a person out everywhere but here."""
-    staff_sessions.end_all(session, person_id, but=here)
-    record(session, unit.now(), person_id, AuditVerb.END_DEVICES)

@@ -8,6 +8,7 @@ from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
 from portal.craft.messages import Message
+from portal.orders.access.common_passwords import is_common
 from portal.orders.kernel.errors import Refused
 
 # ASVS 5.0, 6.2: length alone counts; eight characters do where a second factor stands beside them
@@ -56,7 +57,7 @@ def must_be_good(password: str, *, login: str, with_code: bool) -> None:
         )
     if len(password) > LONGEST:
         raise Refused(Message("Use at most {n} characters.", n=LONGEST), key="password")
-    if len(_own_letters(password, login)) < LEAST_LETTERS:
+    if len(_own_letters(password, login)) < LEAST_LETTERS or is_common(password):
         raise Refused(
             Message("This password is too easy to guess. Use a few words in a row."), key="password"
         )

@@ -141,6 +141,10 @@ _OFFICE = {
     "recovery_codes": Message("{who} made new recovery codes.", who=""),
     "recovery_code_used": Message("{who} signed in with a recovery code.", who=""),
     "unlock": Message("{who} unlocked a shared device.", who=""),
+    "not_allowed": Message(
+        "{who} was refused a page that their role does not open: {what}", who="", what=""
+    ),
+    "end_device": Message("{who} signed out on another device. {what}", who="", what=""),
     "end_devices": Message("{who} signed out on all other devices.", who=""),
     "new_password": Message("{who} chose a new password.", who=""),
     "new_pin": Message("{who} chose a new PIN.", who=""),

@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from portal.web.counter import lock, my_sign_in, sign_in
+from portal.web.counter import lock, my_devices, my_sign_in, sign_in
 
 blueprint = Blueprint("door", __name__)
 
@@ -11,6 +11,7 @@ for rule, name, view in (
     ("/counter/sign-in/code", "code", sign_in.code),
     ("/counter/locked", "locked", lock.locked),
     ("/counter/me", "me", my_sign_in.me),
+    ("/counter/me/devices", "devices", my_devices.devices),
     ("/counter/me/second-factor", "second_factor", my_sign_in.second_factor_page),
 ):
     blueprint.add_url_rule(rule, name, view, methods=["GET", "POST"])
@@ -20,6 +21,5 @@ for rule, name, view in (
     ("/counter/lock", "lock", lock.lock_now),
     ("/counter/me/second-factor/off", "second_factor_off", my_sign_in.second_factor_off),
     ("/counter/me/recovery-codes", "recovery_codes", my_sign_in.new_recovery_codes),
-    ("/counter/me/other-devices", "end_others", my_sign_in.end_others),
 ):
     blueprint.add_url_rule(rule, name, view, methods=["POST"])

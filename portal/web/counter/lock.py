@@ -7,9 +7,11 @@ from flask import make_response, redirect, render_template, request, url_for
 from flask_babel import lazy_gettext as _l
 
 from portal.orders.access import staff_sessions
+from portal.orders.access.my_devices import BROWSER
 from portal.orders.access.staff_sessions import Colleague
 from portal.orders.kernel.errors import RateLimited, Refused
 from portal.web.kit.forms import PageForm, RadioChoiceField, Required, SecretField
+from portal.web.kit.http.browsers import browser_words
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import safe_redirect
 from portal.web.kit.http.sessions import current_person, forget, remember, session_key
@@ -67,6 +69,7 @@ def _form(people: Sequence[Colleague]) -> PinForm:
 def _unlocked(form: PinForm, way: str) -> Any:
     person, pin = int(form.person.data), form.pin.data or ""
     fresh = staff_sessions.unlock(unit(), session_key(), person, pin)
+    staff_sessions.keep(unit(), fresh, BROWSER, browser_words(request.user_agent.string))
     response = redirect(way or "/counter/", code=303)
     remember(response, fresh)
     return response

@@ -1,4 +1,4 @@
-"""A person's own sign-in: password, PIN, second factor, other devices."""
+"""A person's own sign-in: password, PIN, second factor."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -177,15 +177,3 @@ def new_recovery_codes() -> Any:
 def _codes_page(codes: Sequence[str]) -> Any:
     groups = [" ".join(code[at : at + 4] for at in range(0, len(code), 4)) for code in codes]
     return render_template("counter/recovery_codes.html", codes=groups)
-
-
-@require_role(Role.FLOOR)
-def end_others() -> Any:
-    """Sign this person out everywhere else."""
-    my_account.end_other_devices(unit(), the_person().person_id, here=session_key())
-    return _done(_("All other devices are signed out."))
-
-
-def _done(sentence: str) -> Any:
-    flash(sentence, "go")
-    return redirect(url_for("door.me"), code=303)

@@ -7,9 +7,11 @@ from flask_babel import lazy_gettext as _l
 
 from portal.orders.access import signing_in, staff_sessions
 from portal.orders.access.held_forms import held_form
+from portal.orders.access.my_devices import BROWSER
 from portal.orders.kernel.errors import RateLimited, Refused
 from portal.shop.roles import Role
 from portal.web.kit.forms import CheckboxField, PageForm, Required, SecretField, TextField
+from portal.web.kit.http.browsers import browser_words
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, safe_redirect
 from portal.web.kit.http.sessions import (
@@ -131,6 +133,7 @@ def _sign_in_page(form: SignInForm, way: str, status: int) -> Any:
 
 
 def _entered(entered: signing_in.SignedIn, way: str) -> Any:
+    staff_sessions.keep(unit(), entered.key, BROWSER, browser_words(request.user_agent.string))
     if entered.wants_code:
         response = redirect(url_for("door.code", next=way or None), code=303)
     else:

@@ -55,7 +55,7 @@ class StepForm(forms.PageForm):
         return None
 
 
-class SetFormPart(Form):
+class SetFormPart(forms.Bounded, Form):
     """The part of a page that belongs to one set; the page's form carries the token for all."""
 
     def add_error(self, field_name: str, sentence: Any) -> bool:
@@ -240,7 +240,12 @@ OURS = frozenset({"csrf_token", "version", "once", "then", "unwanted", "leave"})
 
 def standing() -> dict[str, list[str]]:
     """Return the fields of the submitted page by name."""
-    return {name: request.form.getlist(name) for name in request.form if name not in OURS}
+    most = forms.LONGEST_HIDDEN + forms.MOST_ECHOED
+    return {
+        name: [forms.cut(one, most) for one in sent]
+        for name, sent in request.form.lists()
+        if name not in OURS
+    }
 
 
 def pressed(name: str) -> str:

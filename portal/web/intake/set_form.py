@@ -24,12 +24,14 @@ from portal.craft.parts import (
 )
 from portal.web.intake.page import StepForm
 from portal.web.kit.forms import (
+    MOST_ECHOED,
     CheckboxField,
     CountField,
     MultiCheckboxField,
     RadioChoiceField,
     Required,
     TextField,
+    cut,
 )
 from portal.web.kit.sides import Sides, odd_side, read_sides
 from portal.web.kit.typed_text import plain
@@ -60,7 +62,8 @@ class PiecesField(CountField):
         self.wheel = self.other = ""
         super().process(formdata, data, extra_filters)
         if formdata is not None and self.name in formdata:
-            self.other, self.wheel = _both(formdata.getlist(self.name))
+            sent = [cut(one, MOST_ECHOED) for one in formdata.getlist(self.name)]
+            self.other, self.wheel = sent[0], sent[-1]
             kind = formdata.get(self.name.removesuffix(self.short_name) + "kind")
             chosen = self.wheel if kind == PartKind.WHEEL.value else self.other
             self.raw_data, self.process_errors = [chosen], []
@@ -68,10 +71,6 @@ class PiecesField(CountField):
                 self.process_formdata(self.raw_data)
             except ValueError as problem:
                 self.process_errors.append(problem.args[0])
-
-
-def _both(values: list[str]) -> tuple[str, str]:
-    return (values[0], values[-1])
 
 
 class SetForm(StepForm):

@@ -34,9 +34,25 @@ Choices = Sequence[tuple[str, Any]]
 LONGEST_LINE = 120
 LONGEST_NOTE = 1000
 MOST_ECHOED = 500  # of what is too long, beyond what a field takes
+LONGEST_HIDDEN = 4000  # of a field that nobody types into
 
 
-class PageForm(FlaskForm):
+class Bounded:
+    """Keeps of what is too long enough to see what went wrong, and no megabyte to send back."""
+
+    def process(self, *args: Any, **kwargs: Any) -> None:
+        """Fill the fields, and cut what no page of ours can have sent."""
+        super().process(*args, **kwargs)  # type: ignore[misc]  # beside a form of WTForms
+        fields: Iterable[Field] = self  # type: ignore[assignment]  # as above
+        for field in fields:
+            typed = (field.render_kw or {}).get("maxlength", LONGEST_HIDDEN)
+            most = int(typed) + MOST_ECHOED
+            if field.raw_data:
+                field.raw_data = [cut(one, most) for one in field.raw_data]
+            field.data = cut(field.data, most)
+
+
+class PageForm(Bounded, FlaskForm):
     """A form of ours: `add_error` puts a refusal of the orders beside the field it speaks of."""
 
     def add_error(self, field_name: str, sentence: Any) -> bool:
@@ -212,7 +228,8 @@ class MeasureField(Field):
             return
         try:
             value = Decimal(text)
-            good = value.is_finite() and self.low <= value <= self.high
+            # digits of other scripts are numbers to Python, and to no page of ours
+            good = text.isascii() and value.is_finite() and self.low <= value <= self.high
         except InvalidOperation:
             good = False
         if not good:
@@ -300,8 +317,6 @@ class MaxLength:
 
     def __call__(self, _form: Any, field: Field) -> None:
         if field.data and len(str(field.data)) > self.longest:
-            if isinstance(field.data, str):  # enough to see what went wrong, and no megabyte
-                field.data = field.data[: self.longest + MOST_ECHOED]
             raise StopValidation(_l("Use at most %(longest)s characters.", longest=self.longest))
 
 
@@ -318,6 +333,11 @@ def pairs(choices: type[Enum] | Choices | Callable[[], Choices]) -> Any:
     if callable(choices):
         return choices
     return [SelectChoice(value, words) for value, words in choices]
+
+
+def cut(text: Any, most: int) -> Any:
+    """Return at most so many characters of a text; anything else as it is."""
+    return text[:most] if isinstance(text, str) else text
 
 
 def _strip(text: Any) -> Any:

@@ -15,7 +15,14 @@ from portal.shop.lists.columns import LONGEST_CELL, ListColumn, OnThem, TypedRow
 from portal.shop.lists.heading import MOST_ROWS, ReadList, read_list
 from portal.shop.lists.spreadsheet import MOST_BYTES, TOO_LARGE, is_spreadsheet, read_spreadsheet
 from portal.shop.lists.table_text import MOST_TEXT, decode, read_table
-from portal.web.kit.forms import AreaField, CheckboxField, OnceForm, PageForm, TextField
+from portal.web.kit.forms import (
+    AreaField,
+    Bounded,
+    CheckboxField,
+    OnceForm,
+    PageForm,
+    TextField,
+)
 from portal.web.kit.i18n.languages import label
 from portal.web.kit.slots import start_of
 from portal.web.trade.words import list_words
@@ -33,7 +40,7 @@ SUGGESTED: Mapping[ListColumn, tuple[Any, ...]] = {
 }
 
 
-class RowForm(Form):
+class RowForm(Bounded, Form):
     """The fields of one row; a cell may hold anything, so nothing is refused here."""
 
     def add_error(self, problems: Mapping[ListColumn, Any]) -> None:

@@ -65,6 +65,13 @@ def _locked(house: House) -> TestResponse:
     return browser.get("/counter/locked", follow_redirects=True)
 
 
+@state("where one is signed in", "counter")
+def _devices(house: House) -> TestResponse:
+    for _ in range(2):
+        browser = sign_in(house.app, a_browser(house.app), FLOOR)
+    return browser.get("/counter/me/devices")
+
+
 def _job(name: str) -> None:
     state(f"job, {name}", "counter")(lambda house: house.desk(name))
 

@@ -1,6 +1,7 @@
 """Who may open staff pages. Anyone else is sent to sign in, and loses nothing."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from functools import wraps
 from typing import Any, TypeVar, cast
 from urllib.parse import urlsplit
@@ -12,6 +13,8 @@ from wtforms import ValidationError
 
 from portal.orders.access.held_forms import hold_form
 from portal.orders.access.staff_sessions import Current
+from portal.orders.kernel.audit_log import record_not_allowed
+from portal.orders.kernel.errors import Busy
 from portal.shop.roles import Role
 from portal.web.kit.http.sessions import current_person
 from portal.web.kit.request_context import unit
@@ -57,6 +60,8 @@ def safe_redirect(wanted: str) -> str:
 
 def _deny(who: Current | None, needed: Role) -> Any:
     if who is not None and not who.locked and not who.wants_code and not who.role.covers(needed):
+        with suppress(Busy):  # who may not is refused, whether it can be recorded or not
+            record_not_allowed(unit(), who.person_id, f"{request.method} {request.url_rule}")
         abort(403)
     if _is_script():
         answer = jsonify(sign_in=url_for("door.sign_in"))

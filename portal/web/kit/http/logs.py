@@ -60,7 +60,8 @@ class JsonLines(logging.Formatter):
         line |= getattr(record, "facts", None) or request_facts()
         if record.exc_info and record.exc_info[1]:
             line["trace"] = trace_of(record.exc_info[1])
-        return json.dumps(line, ensure_ascii=False)
+        # as ASCII: a viewer may take other line ends than \n for one
+        return json.dumps(line)
 
 
 class MaskTokens(logging.Filter):
