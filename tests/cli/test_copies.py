@@ -225,3 +225,12 @@ def test_the_sweep_erases_again(here: Path, house: Path, capsys) -> None:
     (here.parent / "erased.txt").write_text(code, encoding="ascii")
     assert run("sweep") == 0
     assert _names().count(ERASED) == 1
+
+
+def test_without_a_password_nobody_is_added(house: Path, capsys, monkeypatch) -> None:
+    def ended(_asks: str) -> str:
+        raise EOFError
+
+    monkeypatch.setattr("getpass.getpass", ended)
+    assert run("person", "wren") == 2
+    assert said(capsys) == "No password was typed. Nothing was changed."
