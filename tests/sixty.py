@@ -34,17 +34,22 @@ NAMES = ("Ash Sample", "Kim Pattern", "Lou Example", "Sam Model", "Alex Draft-Lo
 
 
 @scene
-def a_floor_of_sixty(unit: UnitOfWork, seed: int = 1) -> tuple[Booked, ...]:
-    """Put sixty jobs on the floor, of one to six parts, some of them in pieces, over or late."""
+def a_floor_of_sixty(
+    unit: UnitOfWork, seed: int = 1, *, parts: int = 0, first_tag: int = 101
+) -> tuple[Booked, ...]:
+    """Put sixty jobs on the floor, of one to five parts, some of them in pieces, over or late.
+
+    `parts` gives each of them so many.
+    """
     chance = random.Random(seed)
     jobs = []
     for stage, count in SHARES.items():
         for _ in range(count):
-            sets = _sets(chance)
+            sets = _sets(chance, parts)
             job = a_job_in_work(
                 unit,
                 *sets,
-                first_tag=101 + sum(len(one.part_ids) for one in jobs),
+                first_tag=first_tag + sum(len(one.part_ids) for one in jobs),
                 name=chance.choice(NAMES),
                 dropoff=timedelta(hours=1),
             )
@@ -53,9 +58,11 @@ def a_floor_of_sixty(unit: UnitOfWork, seed: int = 1) -> tuple[Booked, ...]:
     return tuple(jobs)
 
 
-def _sets(chance: random.Random) -> list[dict[str, Any]]:
+def _sets(chance: random.Random, parts: int) -> list[dict[str, Any]]:
     base = chance.choice((WHEELS, WHEELS, PAINTED, TWO_COATS))
     one = {**base, "count": chance.choice((4, 4, 4, 4, 2, 1, 5))}
+    if parts:
+        one["count"] = parts
     if base is not TWO_COATS:
         colour, gloss = chance.choice(COLOURS)
         one["finish"] = {"system": "single", "colour": colour, "gloss": gloss}

@@ -26,6 +26,8 @@ from portal.web.kit.http.clock import now
 
 # tables that every form has, the first one too
 OURS = frozenset({"alembic_version", "job", "part", "move"})
+# what stands beside a database while it is used
+JOURNALS = ("-journal", "-wal", "-shm")
 JOBS = Plural("{count} job", "{count} jobs")
 COPIED = Message(
     "Copied {jobs} to {file}. The copy holds personal data and photos. Keep {secret} and {erased} "
@@ -126,6 +128,9 @@ def _kept_before(here: Path, copy: Copy, *, force: bool) -> Path | None:
         )
     stamp = now().astimezone(UTC).strftime("%Y%m%dT%H%M%S")
     kept = here.with_name(f"before-restore-{stamp}.sqlite3")
+    if not _is_sound(here):
+        _set_aside(here, kept)
+        return kept
     with _new_file(kept) as made:
         _copy(here, made)
         _make_one_file(made)
@@ -184,6 +189,21 @@ def _jobs_in(file: Path) -> int:
             return int(base.execute("SELECT count(*) FROM job").fetchone()[0])
     except driver.Error:
         return 0
+
+
+def _is_sound(file: Path) -> bool:
+    try:
+        with closing(_reading(file)) as base:
+            return bool(base.execute("PRAGMA integrity_check").fetchone()[0] == "ok")
+    except driver.Error:
+        return False
+
+
+def _set_aside(broken: Path, kept: Path) -> None:
+    """Give a database that can't be read another name, its journal too: it may yet be mended."""
+    for end in ("", *JOURNALS):
+        if (file := Path(f"{broken}{end}")).exists():
+            file.replace(f"{kept}{end}")
 
 
 def _reading(file: Path) -> Any:

@@ -110,7 +110,10 @@ def _person(settings: Settings, args: argparse.Namespace) -> Message:
     bring_up(settings)
     reader = reader_of(settings, args.lang)
     asks = Message("Password (15 characters or more):"), Message("Once more:")
-    password, again = (getpass.getpass(f"{render(one, reader)} ") for one in asks)
+    try:
+        password, again = (getpass.getpass(f"{render(one, reader)} ") for one in asks)
+    except EOFError:
+        raise BadSetting(Message("No password was typed. Nothing was changed.")) from None
     if again != password:
         raise BadSetting(Message("The two passwords differ. Nothing was changed."))
     with opened(settings) as unit:

@@ -7,6 +7,7 @@ the mile of 1.609344 km that follows from the inch.
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from decimal import Decimal
+from functools import lru_cache
 
 from babel.numbers import format_decimal
 
@@ -27,7 +28,13 @@ def number(value: Figure, reader: Reader) -> str:
     pattern = None
     if isinstance(value, Decimal):
         pattern = "#,##0." + "0" * max(0, -int(value.as_tuple().exponent))
-    return str(format_decimal(value, format=pattern, locale=locale_of(reader.language)))
+    # equal numbers share what was written: a zero below zero is zero
+    return _written(value or 0, pattern, reader.language)
+
+
+@lru_cache(maxsize=4096)
+def _written(value: Figure, pattern: str | None, language: str) -> str:
+    return str(format_decimal(value, format=pattern, locale=locale_of(language)))
 
 
 def quantity(measure: Quantity, reader: Reader) -> str:
@@ -76,9 +83,7 @@ def _figure(value: Figure, unit: Unit, reader: Reader) -> str:
     if reader.units is UnitSystem.METRIC:
         return number(value, reader)
     _, turned = CUSTOMARY[unit]
-    return str(
-        format_decimal(turned(float(value)), format="#,##0.####", locale=locale_of(reader.language))
-    )
+    return _written(turned(float(value)) or 0, "#,##0.####", reader.language)
 
 
 def unit_symbol(unit: Unit, reader: Reader) -> str:

@@ -22,6 +22,10 @@ class Reader:
     own: Mapping[str, str] = field(default_factory=dict)
     country: str = ""
 
+    def __hash__(self) -> int:
+        """Hash a little of it: readers who are equal are equal in all."""
+        return hash((self.language, self.units))
+
 
 def reader_for(shop: Shop, language: str = "en", units: UnitSystem | None = None) -> Reader:
     """Return a reader of what this shop says, in its country's units unless others were chosen."""

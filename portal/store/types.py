@@ -3,6 +3,7 @@
 import json
 from collections.abc import Mapping
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -50,6 +51,12 @@ def is_verbatim(message: Message) -> bool:
     return message.msgid == VERBATIM
 
 
+@lru_cache(maxsize=4096)
+def _message_of(text: str) -> Message:
+    """Read a stored message; many rows have the same, and none ever changes."""
+    return from_json(json.loads(text))
+
+
 class MessageText(TypeDecorator[Message]):
     """A message with its values, kept as JSON, so that it can be rendered in any language."""
 
@@ -67,7 +74,7 @@ class MessageText(TypeDecorator[Message]):
 
     def process_result_value(self, value: str | None, dialect: sa.Dialect) -> Message | None:
         """Give back the message."""
-        return None if value is None else from_json(json.loads(value))
+        return None if value is None else _message_of(value)
 
 
 STATES: Mapping[str, JobState | PartStage] = {

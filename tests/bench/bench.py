@@ -20,6 +20,8 @@ from tests.bench import fill, servers
 from tests.bench.craft_speed import measure_craft
 from tests.bench.forecasts import measure_forecasts
 from tests.bench.pages import bytes_on_the_wire, new_draft, statements_per_page
+from tests.bench.processor import measure_processor
+from tests.bench.processor import tell as tell_processor
 from tests.bench.slips import measure_pdf, measure_slips
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -38,6 +40,7 @@ def main() -> None:
             fill.fill(database, jobs)
             found[f"{jobs}_jobs"] = _pages(database, Path(folder))
         found["statements"] = statements_per_page(database, Path(folder))
+        found["processor"] = measure_processor(model, Path(folder))
         found["slip_pdf"] = measure_pdf(model, Path(folder))
         found["slip_reads"] = measure_slips(model, Path(folder))
         found["forecast"] = measure_forecasts(model)
@@ -136,6 +139,7 @@ def _tell(found: dict[str, Any]) -> None:
     for name, size in many["bytes"].items():
         statements = found["statements"].get(name, "-")
         tell(f"{name:12} {size['wire']:>7} B on the wire, {statements} SQL statements")
+    tell_processor(found["processor"])
     print("forecast:", json.dumps(found["forecast"]))
     print("command line:", json.dumps(found["appraise"]))
     print("craft:", json.dumps(found["craft"]))

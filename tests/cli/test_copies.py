@@ -168,6 +168,23 @@ def test_each_restore_keeps_what_was_there_under_its_own_name(
     assert {stat.S_IMODE(one.stat().st_mode) for one in kept} == {0o600}
 
 
+@pytest.mark.parametrize("spoil", [_text, _broken])
+def test_a_copy_takes_the_place_of_a_database_that_is_broken(here, house, capsys, spoil) -> None:
+    copy = house / "copy"
+    run("backup", copy)
+    spoil(here if spoil is _text else house / "wrong")
+    if spoil is _broken:
+        here.write_bytes((house / "wrong").read_bytes())
+    broken = here.read_bytes()
+    capsys.readouterr()
+    assert run("restore", copy, "--force") == 0
+    assert "Restored 3 jobs" in said(capsys)
+    assert jobs_in(here) == 3
+    assert stat.S_IMODE(here.stat().st_mode) == 0o600
+    (kept,) = here.parent.glob("before-restore-*.sqlite3")
+    assert kept.read_bytes() == broken
+
+
 def test_a_copy_of_an_older_form_is_brought_up_and_says_so(here, house, capsys) -> None:
     copy = house / "copy"
     run("backup", copy)
@@ -208,3 +225,12 @@ def test_the_sweep_erases_again(here: Path, house: Path, capsys) -> None:
     (here.parent / "erased.txt").write_text(code, encoding="ascii")
     assert run("sweep") == 0
     assert _names().count(ERASED) == 1
+
+
+def test_without_a_password_nobody_is_added(house: Path, capsys, monkeypatch) -> None:
+    def ended(_asks: str) -> str:
+        raise EOFError
+
+    monkeypatch.setattr("getpass.getpass", ended)
+    assert run("person", "wren") == 2
+    assert said(capsys) == "No password was typed. Nothing was changed."

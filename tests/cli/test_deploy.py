@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from portal.render.compiling import compile_catalogues
 from tests.conftest import HOUSE
 
 DEPLOY = HOUSE / "portal" / "deploy"
@@ -51,3 +52,15 @@ def test_the_container_has_all_that_runs_and_nothing_of_the_repository_beside_it
     assert [one for one in copied if not (HOUSE / one).exists()] == []
     assert set(copied) == {"requirements.lock.txt", "portal", "templates", "static", "demo_seed"}
     assert re.search(r"^USER portal$", text, re.M)
+
+
+def test_the_container_compiles_the_languages_as_the_set_up_does(tmp_path: Path) -> None:
+    own = "python -m portal.render.compiling"
+    assert re.search(rf"^RUN {own}$", (DEPLOY / "Containerfile").read_text("utf-8"), re.M)
+    assert own in (HOUSE / ".ci" / "set-up").read_text("utf-8")
+    for one in (HOUSE / "portal" / "locale").glob("*/LC_MESSAGES/messages.po"):
+        made = tmp_path / one.parts[-3] / "LC_MESSAGES"
+        made.mkdir(parents=True)
+        shutil.copy(one, made)
+    compile_catalogues(tmp_path)
+    assert len(list(tmp_path.rglob("*.mo"))) == len(list(tmp_path.rglob("*.po"))) > 1

@@ -3,6 +3,7 @@
 import http.client
 import json
 from dataclasses import dataclass, field
+from functools import cached_property
 from http.cookies import SimpleCookie
 from typing import Any
 from urllib.parse import urlencode, urlsplit
@@ -28,7 +29,7 @@ class Answer:
     text: str
     location: str = ""
 
-    @property
+    @cached_property
     def page(self) -> Page:
         return Page(self.text)
 

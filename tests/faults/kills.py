@@ -1,12 +1,11 @@
 """Processes of the portal are killed while clients work and the mail server has its moods."""
 
 import time
-from collections import Counter
-from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.faults.clients import CLIENTS
+from tests.faults.people import CLIENTS
 from tests.faults.post_office import Mood
+from tests.faults.rows import Row, row_of
 from tests.faults.scene import Scene, scene
 from tests.faults.server import ALL, MAIL, MASTER, SERVER
 
@@ -18,24 +17,9 @@ PATIENCE_S = 7  # a round of the mail worker takes five
 MOODS = (*Mood, Mood.SLOW, Mood.SLOW, Mood.TAKES)
 
 
-@dataclass
-class Row:
-    """What one kind of fault came to."""
-
-    fault: str
-    database: str
-    times: int
-    told: str
-    faults: list[str] = field(default_factory=list)
-
-    @property
-    def holds(self) -> bool:
-        return not self.faults
-
-
 def kill_many(kind: str, url: str, folder: Path, count: int, seed: int, planted: str = "") -> Row:
     """Kill `count` times and count what is left."""
-    jobs = max(2, count // 8)
+    jobs = max(2, count // 4)
     with scene(kind, url, folder, jobs=jobs, seed=seed, planted=planted) as here:
         if count < FEW:
             here.portal.workers = 1
@@ -44,11 +28,11 @@ def kill_many(kind: str, url: str, folder: Path, count: int, seed: int, planted:
         for number in range(count):
             _kill(here, number)
         here.office.mood = Mood.TAKES
-        again = here.goes_on(5)
+        again = here.goes_on(5) and (bool(planted) or here.all_go_on(anew=count >= FEW))
         faults = here.end()
     if not again:
         faults.append("nobody got on after the last kill")
-    return Row("processes killed", kind, sum(here.portal.kills.values()), tell(here), faults)
+    return row_of("processes killed", here, sum(here.portal.kills.values()), faults)
 
 
 def _kill(here: Scene, number: int) -> None:
@@ -70,21 +54,3 @@ def _wait_for_a_letter(here: Scene) -> None:
     here.office.mood = Mood.SLOW
     here.office.in_hand.wait(PATIENCE_S)
     time.sleep(here.chance.uniform(0, 0.4))
-
-
-def tell(here: Scene) -> str:
-    """Return what happened, in figures."""
-    pressed = here.pressed
-    counts = ", ".join(
-        f"{kind} {pressed.count(kind)}" for kind in ("book", "receive", "tag", "scan", "pay")
-    )
-    killed = ", ".join(f"{whom} {times}" for whom, times in here.portal.kills.items())
-    why = Counter(" ".join(one.refused.split())[:60] for one in pressed.all if one.refused)
-    refused = ", ".join(f"{text} ({n})" for text, n in why.most_common(3))
-    return (
-        f"acknowledged {counts}; answers lost {sum(pressed.lost_answers.values())}, "
-        f"503 {sum(pressed.unavailable.values())}; letters {len(here.office.taken)}, twice "
-        f"{here.letters_twice()}"
-        + (f"; killed: {killed}" if killed else "")
-        + (f"; refused: {refused}" if refused else "")
-    )

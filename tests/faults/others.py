@@ -3,6 +3,7 @@
 import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from functools import cache
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -12,12 +13,13 @@ from tests.conftest import on_server
 from tests.databases import named
 from tests.faults.browser import Browser, Gone
 from tests.faults.disks import SmallDisk, small_disk
-from tests.faults.kills import Row, tell
-from tests.faults.scene import Scene, scene
+from tests.faults.post_office import Mood
+from tests.faults.rows import Row, row_of
+from tests.faults.scene import Scene, scene, seed_shop
 from tests.faults.server import wait_for
 from tests.postgres import SAFE, Cluster, running_cluster
 
-HOUR, DAY = 3_600, 86_400
+QUARTER, HOUR, DAY = 900, 3_600, 86_400
 STEPS_S = (HOUR, -HOUR, 3 * DAY, 0, -DAY, 90, 0)
 HELD_S = 25
 SQLITE, POSTGRES = "SQLite", "PostgreSQL"
@@ -25,16 +27,16 @@ Breaks = Callable[[Scene], None]
 
 
 def _row(fault: str, here: Scene, times: int, breaks: Breaks) -> Row:
-    """Let clients work, break something, mend it, and count."""
+    """Let clients work, break something, mend it, wait until each verb is done again, and count."""
     here.begin()
     if not here.goes_on(3):
-        return Row(fault, here.kind, 0, tell(here), ["nobody got on before the fault"])
+        return row_of(fault, here, 0, ["nobody got on before the fault"])
     breaks(here)
-    again = here.goes_on(5)
+    again = here.all_go_on()
     faults = here.end()
     if not again:
-        faults.append("nobody got on after the fault")
-    return Row(fault, here.kind, times, tell(here), faults)
+        faults.append("not every verb was done again after the fault")
+    return row_of(fault, here, times, faults)
 
 
 def refused_for_a_while(here: Scene, seconds: float = 5, ready: tuple[int, ...] = (503,)) -> None:
@@ -98,6 +100,24 @@ def clock_steps(kind: str, url: str, folder: Path) -> Row:
         return _row("clock steps", here, len(STEPS_S), breaks)
 
 
+def mail_server(kind: str, url: str, folder: Path) -> Row:
+    """The mail server has every mood in turn; put-off letters are due again a quarter later."""
+
+    def breaks(here: Scene) -> None:
+        for number, mood in enumerate(Mood):
+            before = here.office.met[mood]
+            here.office.mood = mood
+            here.portal.clock.write_text(str(number * QUARTER), "ascii")
+            if not wait_for(lambda: here.office.met[mood] > before):  # noqa: B023
+                here.pressed.broken.append(f"the mail server was never met when it {mood}")
+            if not here.goes_on(1):
+                here.pressed.broken.append(f"nobody got on while the mail server {mood}")
+        here.office.mood = Mood.TAKES
+
+    with scene(kind, url, folder) as here:
+        return _row("mail server refuses, stalls, drops", here, len(Mood), breaks)
+
+
 def held_sqlite(folder: Path) -> Row:
     def breaks(here: Scene) -> None:
         path = here.url.removeprefix("sqlite:///")
@@ -153,9 +173,22 @@ def full_disk_postgres(folder: Path) -> Row:
 
 
 def database_of(server: Cluster, name: str) -> str:
-    """Make an empty database on a server and return its URL."""
-    on_server(server.url, f"CREATE DATABASE {name}")
+    """Make a database on a server, with the shop in it, and return its URL.
+
+    Its files are copied after a checkpoint: copied by the log alone, a sequence is told to the log
+    too late, and gives numbers twice when the server is killed soon after.
+    """
+    shop = _shop_on(server.url)
+    on_server(server.url, f"CREATE DATABASE {name} TEMPLATE {shop} STRATEGY FILE_COPY")
     return named(server.url, name)
+
+
+@cache
+def _shop_on(server_url: str) -> str:
+    """Return a database of this server with the shop in it, which is made once."""
+    on_server(server_url, "CREATE DATABASE only_the_shop")
+    seed_shop(named(server_url, "only_the_shop"))
+    return "only_the_shop"
 
 
 @contextmanager

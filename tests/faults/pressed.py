@@ -5,6 +5,8 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+VERBS = ("book", "receive", "tag", "scan", "pay")
+
 
 @dataclass
 class Press:
@@ -25,7 +27,7 @@ class Press:
 
 @dataclass
 class Pressed:
-    """The presses of all clients."""
+    """The presses of all clients; answers that were lost, and 503s, by the client's name."""
 
     all: list[Press] = field(default_factory=list)
     lost_answers: Counter[str] = field(default_factory=Counter)
@@ -40,6 +42,10 @@ class Pressed:
 
     def of(self, kind: str) -> Iterator[Press]:
         return (one for one in self.all if one.kind == kind)
+
+    def done(self) -> Counter[str]:
+        """Return how many presses of each kind were acknowledged."""
+        return Counter(one.kind for one in list(self.all) if one.acknowledged)
 
     def count(self, kind: str) -> str:
         """Return what became of the presses of a kind, in a few words."""

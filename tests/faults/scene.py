@@ -1,36 +1,45 @@
 """A works in the middle of its day: seeded, a portal over it, a mail server, clients at work."""
 
+import itertools
 import random
 import re
 import secrets
 import time
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TypeVar
 
 import sqlalchemy as sa
 
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import wire_for
+from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.unit import UnitOfWork, open_unit
 from portal.orders.office.seeding import import_shop
 from portal.store import migrations
 from portal.store.tables import Draft, Job, Letter, Tag
 from tests.cast import add_staff
 from tests.conftest import SEED
-from tests.factories import a_job_in_work, pass_checks
-from tests.faults.clients import CLIENTS, Client, Stopped, Work, let_go
+from tests.factories import Booked, a_booked_job, a_job_in_work, pass_checks
+from tests.faults.clients import Client, Stopped, Work
 from tests.faults.counted import faults_of
+from tests.faults.people import CLIENTS, STATIONS, let_go
 from tests.faults.post_office import PostOffice, post_office
-from tests.faults.pressed import Pressed
+from tests.faults.pressed import VERBS, Pressed
 from tests.faults.server import Portal, wait_for
+from tests.postgres import room
 
+T = TypeVar("T")
 PLACES = 12  # for as many customers a window has room
 BOOKED_BEFORE = timedelta(days=2)
 LATER = timedelta(days=8)  # than any step of the clock
-STATIONS = ("blast", "coat")
+ON_THE_FLOOR, AT_THE_COUNTER = range(1001, 1401), range(5001, 8001)  # tags
 
 
 class Standing:
@@ -80,6 +89,13 @@ class Scene:
         before = self.acknowledged()
         return wait_for(lambda: self.acknowledged() >= before + more, seconds)
 
+    def all_go_on(self, *, anew: bool = True, seconds: float = 300) -> bool:
+        """Wait until each verb was acknowledged, once more than now (`anew`) or at all."""
+        before = self.pressed.done() if anew else Counter[str]()
+        return wait_for(
+            lambda: all(self.pressed.done()[verb] > before[verb] for verb in VERBS), seconds
+        )
+
     def end(self) -> list[str]:
         """Let everybody go home, send what waits, stop the portal and count."""
         self.work.stop.set()
@@ -117,10 +133,8 @@ def scene(
         portal = Portal(url, folder, smtp_url=office.url, planted=planted)
         work = Work(portal.url, pressed)
         work.code_of = lambda token: _code(url, token, work)
-        for code, tag in _seed(url, jobs):
-            work.to_pay.append(code)
-            for station in STATIONS:
-                work.to_scan.put((tag, station))
+        work.pass_checks = lambda code: _pass_checks(url, code, work)
+        _put_jobs(url, jobs, work)
         try:
             yield Scene(kind, portal, office, work, random.Random(seed))
         finally:
@@ -128,37 +142,92 @@ def scene(
             portal.stop()
 
 
-def _seed(url: str, jobs: int) -> list[tuple[str, str]]:
-    """Make the shop, its people and its tags, and put jobs on the floor; return codes and tags."""
-    fresh = not migrations.current(url)
+def seed_shop(url: str) -> None:
+    """Bring a database to the newest form, with the shop, its people and its tags in it."""
+    is_fresh = not migrations.current(url)
     migrations.upgrade(url)
     unit = unit_for(url, -BOOKED_BEFORE)
-    if fresh:
+    if is_fresh:
         text = (SEED / "shop.toml").read_text("utf-8")
         text = re.sub(r"(?m)^(\[week\.drop_off\][^\[]*?^places = )2$", rf"\g<1>{PLACES}", text)
         import_shop(unit, text, (SEED / "powders.csv").read_text("utf-8"), at=unit.now())
     add_staff(unit)
-    tags = [*range(1001, 1001 + 4 * jobs), *range(5001, 8001)]
-    unit.write(lambda s: s.execute(sa.insert(Tag), [{"number": str(n)} for n in tags]))
-    found = []
-    for number in range(jobs):
-        job = a_job_in_work(unit, first_tag=1001 + 4 * number)
-        pass_checks(unit, job)
-        found += [(job.code, str(1001 + 4 * number + part)) for part in range(4)]
+    tags = [{"number": str(number)} for number in (*ON_THE_FLOOR, *AT_THE_COUNTER)]
+    unit.write(lambda s: s.execute(sa.insert(Tag), tags))
     unit.close()
-    return found
+
+
+@cache
+def _shop_file() -> bytes:
+    """Return an SQLite database with the shop in it, which is made once a process."""
+    with TemporaryDirectory(dir=room()) as name:
+        path = Path(name) / "shop.sqlite3"
+        seed_shop(f"sqlite:///{path}")
+        return path.read_bytes()
+
+
+def _has_our_tags(url: str) -> bool:
+    unit = unit_for(url)
+    with unit.read() as session:
+        found = session.get(Tag, str(AT_THE_COUNTER[0]))
+    unit.close()
+    return found is not None
+
+
+def _put_jobs(url: str, jobs: int, work: Work) -> None:
+    """Put jobs on the floor, and twice as many into the books, to be checked in."""
+    path = Path(url.removeprefix("sqlite:///"))
+    if url.startswith("sqlite") and not path.exists():
+        path.write_bytes(_shop_file())
+    if not migrations.current(url) or not _has_our_tags(url):
+        seed_shop(url)
+    unit = unit_for(url, -BOOKED_BEFORE)
+    on_the_floor = iter(ON_THE_FLOOR)
+    for _ in range(jobs):
+        first = next(on_the_floor)
+        job = a_job_in_work(unit, first_tag=first)
+        tags = [first, *itertools.islice(on_the_floor, 3)]
+        pass_checks(unit, job)
+        work.to_pay.append(job.code)
+        for tag, station in itertools.product(tags, STATIONS):
+            work.to_scan.put((str(tag), station))
+    for _ in range(2 * jobs):
+        job = a_booked_job(unit, dropoff=BOOKED_BEFORE + timedelta(hours=2))
+        work.to_check_in.put(job.code)
+    unit.close()
 
 
 def _code(url: str, token: str, work: Work) -> str:
-    """Return the code of the job whose draft was booked; nobody waits once the run is over."""
-    unit = unit_for(url)
+    """Return the code of the job whose draft was booked."""
     query = sa.select(Job.code).join(Draft, Draft.job_id == Job.id).where(Draft.token == token)
+
+    def find(unit: UnitOfWork) -> str:
+        with unit.read() as session:
+            return str(session.scalars(query).one())
+
+    return _without_the_portal(url, work, find)
+
+
+def _pass_checks(url: str, code: str, work: Work) -> None:
+    """Do the tests before the work of a job that was received."""
+    query = sa.select(Job.id, Job.code, Job.token, Job.pickup_code).where(Job.code == code)
+
+    def do(unit: UnitOfWork) -> None:
+        with unit.read() as session:
+            row = session.execute(query).one()
+        pass_checks(unit, Booked(*row, part_ids=()))
+
+    _without_the_portal(url, work, do)
+
+
+def _without_the_portal(url: str, work: Work, do: Callable[[UnitOfWork], T]) -> T:
+    """Do something with the database, when it lets us; nobody waits once the run is over."""
+    unit = unit_for(url)
     try:
         while not work.stop.is_set():
             try:
-                with unit.read() as session:
-                    return str(session.scalars(query).one())
-            except sa.exc.DBAPIError:  # a fault lasts
+                return do(unit)
+            except (sa.exc.DBAPIError, Busy):  # a fault lasts
                 time.sleep(0.1)
     finally:
         unit.close()

@@ -2,6 +2,7 @@
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -54,7 +55,8 @@ class Portal:
     def start(self) -> None:
         """Start it, again where the port is not free yet, and wait until it answers."""
         for _ in range(int(LONGEST_START_S / LOOK_EVERY_S)):
-            if self.process is None or self.process.poll() is not None:
+            ended = self.process is None or self.process.poll() is not None
+            if ended and is_free(self.port):
                 self.process = self._begin()
             if answers(f"{self.url}/healthz") and self.pids(SERVER):
                 return  # itself, and not what is left of one whose manager was killed
@@ -120,6 +122,15 @@ class Portal:
                 stderr=log,
                 start_new_session=True,
             )
+
+
+def is_free(port: int) -> bool:
+    """Whether nobody listens: a server whose manager was killed has the port for a while."""
+    try:
+        socket.create_server(("127.0.0.1", port)).close()
+    except OSError:
+        return False
+    return True
 
 
 def answers(url: str) -> bool:

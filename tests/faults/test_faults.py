@@ -1,7 +1,9 @@
 """A short form of `make faults`: a few kills on each database; and the counting can fail."""
 
+import random
 import shutil
 from collections import Counter
+from collections.abc import Sequence
 from email.message import EmailMessage
 from pathlib import Path
 
@@ -14,11 +16,14 @@ from tests.conftest import on_server
 from tests.databases import named
 from tests.deep import DEEP
 from tests.factories import a_booked_job
+from tests.faults.clients import Work
 from tests.faults.counted import faults_of
 from tests.faults.kills import kill_many
 from tests.faults.post_office import Mood, PostOffice, post_office
-from tests.faults.pressed import Press, Pressed
-from tests.faults.scene import unit_for
+from tests.faults.pressed import VERBS, Press, Pressed
+from tests.faults.rows import Row, row_of
+from tests.faults.scene import Scene, unit_for
+from tests.faults.server import Portal
 
 KILLS = 3 if DEEP else 2
 
@@ -85,6 +90,28 @@ def test_money_that_nobody_paid_is_found(unit) -> None:
     found = faults_of(unit, Pressed(), None)
     assert any("was never made" in one for one in found)
     assert any("has no document" in one for one in found)
+
+
+def row_with(done: Sequence[str], times: int, folder: Path) -> Row:
+    """Return the row of a run in which nothing went wrong and these verbs were acknowledged."""
+    pressed = Pressed([Press(verb, "a key", acknowledged=True) for verb in done])
+    portal, chance = Portal("sqlite://", folder), random.Random(1)
+    with post_office() as office:
+        return row_of(
+            "killed", Scene("SQLite", portal, office, Work("", pressed), chance), times, []
+        )
+
+
+def test_what_nobody_did_is_not_proven(tmp_path: Path) -> None:
+    assert row_with(VERBS, 1, tmp_path).holds
+    for verb in VERBS:
+        row = row_with([one for one in VERBS if one != verb], 1, tmp_path)
+        assert row.faults == [f"{verb} was acknowledged to nobody"]
+        assert not row.holds
+
+
+def test_a_fault_that_never_came_is_not_proven(tmp_path: Path) -> None:
+    assert not row_with(VERBS, 0, tmp_path).holds
 
 
 def test_a_mail_server_has_its_moods() -> None:

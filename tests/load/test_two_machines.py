@@ -16,8 +16,11 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.intake.strangers import MOST_OPEN
+from portal.orders.kernel.notes import write_note
 from portal.orders.kernel.unit import UnitOfWork
-from portal.store.tables import Booking, Customer, Job, Letter, Photo, SimulatedFloor
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
+from portal.store.tables import Booking, Customer, Job, Letter, Part, Photo, SimulatedFloor
 from portal.web.kit.http import clock as real
 from tests.cast import COUNTER, FLOOR, add_staff, token_of
 from tests.conftest import named, on_server, unit_at
@@ -158,6 +161,35 @@ def test_who_signed_in_on_one_is_known_to_the_other(works: Works) -> None:
     left = second.post("/counter/sign-out", {"csrf_token": token_of(today.get_data())})
     assert left.status_code == 303
     assert first.get("/counter/today").status_code != 200
+
+
+def test_a_note_is_read_on_the_floor_of_both_at_once(works: Works) -> None:
+    visitor = ready_to_book(works, 0, a_phone(), time=20)
+    for _ in range(MOST_ROUNDS):  # a date that has moved is read and sent again
+        _press(visitor)
+    [job_id] = works.ask(sa.select(Job.id).order_by(Job.id.desc()).limit(1))
+    _stand(works, job_id, JobState.IN_WORK, PartStage.BLAST)
+    device = works.browser()
+    entered = device.submit(
+        device.get("/counter/sign-in"), login=COUNTER.login, password=COUNTER.password
+    )
+    assert entered.status_code == 303
+
+    def floors() -> set[bool]:
+        # often enough for each process of each machine to have had a turn
+        pages = [device.get("/counter/floor").get_data() for _ in range(12)]
+        return {"mind the valve" in one for one in pages}
+
+    assert floors() == {False}
+    write_note(works.unit, job_id, "mind the valve", stage=None, who=None)
+    assert floors() == {True}
+    _stand(works, job_id, JobState.BOOKED, PartStage.EXPECTED)
+
+
+def _stand(works: Works, job_id: int, state: JobState, stage: PartStage) -> None:
+    job = sa.update(Job).where(Job.id == job_id).values(state=state)
+    parts = sa.update(Part).where(Part.job_id == job_id).values(stage=stage)
+    works.unit.write(lambda s: (s.execute(job), s.execute(parts)))
 
 
 def test_guesses_are_counted_over_both(works: Works) -> None:

@@ -42,6 +42,7 @@ class WithFindings(Base):
 
         # the same damage twice, or on a part that is coated, is refused
         if self.attempt(one, "find", work, ready=None):
+            one.differing |= set(numbers)
             newest = self._findings(one)[-1]
             if newest.answer is FindingAnswer.OPEN:
                 one.asked[newest.id] = told[0]
@@ -91,6 +92,7 @@ class WithFindings(Base):
         self.said["withdrawn"] += 1
         del one.asked[finding]
         one.checked = False
+        one.differing.clear()
         self._others_are_weighed_anew(one)
         if one.state == "waiting" and not one.asked:
             one.state = "received"

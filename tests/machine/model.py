@@ -41,6 +41,7 @@ class JobModel:
     stages: dict[int, str] = field(default_factory=dict)
     tags: dict[int, str] = field(default_factory=dict)
     checked: bool = False
+    differing: set[int] = field(default_factory=set)  # parts of which a finding says something
     cornered: bool = False
     placed: bool = False
     before_ready: dict[int, str] = field(default_factory=dict)  # the tags that went home
@@ -58,8 +59,11 @@ class JobModel:
         self.state = VERBS[verb][1]
 
     @property
-    def may_receive(self) -> bool:
+    def may_receive(self) -> bool | None:
+        """Whether all is there; None where findings stand for the look at every part."""
         tagged = len(self.tags) == len(self.stages)
+        if tagged and not self.checked and self.differing == set(self.stages):
+            return None
         return self.may("receive") and self.checked and self.cornered and tagged
 
     @property

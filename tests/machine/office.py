@@ -7,8 +7,9 @@ import sqlalchemy as sa
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office import documents, month_payments, monthly
 from portal.orders.office.closures import put_week
+from portal.shop.invoicing.document import InvoiceKind
 from portal.shop.states import PaymentMethod
-from portal.store.tables import FirmPayment, FirmPaymentEntry, InvoiceJob, LedgerEntry
+from portal.store.tables import FirmPayment, FirmPaymentEntry, Invoice, InvoiceJob, LedgerEntry
 from tests.factories import a_booked_job, a_token
 from tests.firms import a_firm
 from tests.machine.base import Base
@@ -162,10 +163,19 @@ class InTheOffice(Base):
         return sum(one.purse.owed for one in self.models)
 
     def _not_billed(self, one: JobModel) -> int:
-        """What a job that went home costs, less what its invoices and credit notes say."""
-        said = sa.select(sa.func.coalesce(sa.func.sum(InvoiceJob.amount_minor), 0))
+        """What a job that went home costs, less what its invoices and credit notes say.
+
+        A receipt of a payment in advance charges nothing: it is set off on the invoice.
+        """
+        ahead = sa.select(Invoice.id).where(Invoice.kind == InvoiceKind.DEPOSIT)
+        of_work = sa.func.coalesce(Invoice.cancels_id, Invoice.id).not_in(ahead)
+        said = (
+            sa.select(sa.func.coalesce(sa.func.sum(InvoiceJob.amount_minor), 0))
+            .join(Invoice, Invoice.id == InvoiceJob.invoice_id)
+            .where(InvoiceJob.job_id == one.job.job_id, of_work)
+        )
         with self.unit.read() as session:
-            billed = session.scalar(said.where(InvoiceJob.job_id == one.job.job_id)) or 0
+            billed = session.scalar(said) or 0
         left = one.purse.price - one.purse.off - billed
         return max(0, left) if one.state in OVER else 0
 

@@ -82,10 +82,10 @@ PLANTS = [_turns_away_what_never_came, _forgets_the_price, _keeps_tags]
 @pytest.mark.parametrize("plant", PLANTS if DEEP else PLANTS[:1])
 def test_a_planted_fault_is_found(
     plant: Callable[[pytest.MonkeyPatch], None],
-    sqlite_database: Database,
+    database_of_test: Database,
     clock: Clock,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     plant(monkeypatch)
     with pytest.raises(AssertionError):
-        run(sqlite_database, clock, 20, (Phase.generate,))
+        run(database_of_test, clock, 20, (Phase.generate,))

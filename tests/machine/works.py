@@ -1,6 +1,7 @@
 """The machine: any verb for any job at any moment, and what holds after each."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 from hypothesis import strategies as st
@@ -25,7 +26,6 @@ COUNTED = {
     "is_tagged": 2,
     "moves_on": 3,
     "skips": 2,
-    "goes_its_way": 4,
     "moves_the_drop_off": 4,
     "is_found": 3,
 }
@@ -33,9 +33,11 @@ ALONE = ("is_checked", "is_received", "nobody_came", "comes_back", "bakes", "ins
 WITH_FINDINGS = ("is_answered", "is_withdrawn", "is_begun", "is_sent_back")
 OTHERS = ("money", "ends", "goes_home", "is_ready", "time_goes_on", "letters_leave")
 OFFICE = ("month_ends", "month_is_paid", "month_is_unpaid", "month_is_cancelled", "is_shut")
-# what comes next for a job is done more often, or none would come home
-OFTEN = ("goes_its_way", "goes_home", "money") * 3
-ACTS = (*NEW, *COUNTED, *ALONE, *WITH_FINDINGS, *OTHERS, *OFFICE, *OFTEN)
+# what comes next for a job is done more often and many steps at once, or none would come home
+OFTEN = (*("goes_its_way", "goes_home", "money") * 3, *OFFICE)
+FAR = 14
+LONGER_THAN_GRACE = GRACE + timedelta.resolution
+ACTS = (*NEW, *COUNTED, "goes_its_way", *ALONE, *WITH_FINDINGS, *OTHERS, *OFFICE, *OFTEN)
 MONEY = ("pay", "pay_more", "refund", "reverse")
 WAYS, REDUCTIONS = tuple(PaymentMethod), (EntryKind.DISCOUNT, EntryKind.GOODWILL)
 
@@ -66,6 +68,7 @@ def arguments(verb: str, drawn: Drawn, owed: int) -> tuple[Any, ...]:
         "is_ready": (one, yes),
         "is_answered": (one, yes),
         "is_sent_back": (one, 1 + more % 2, "run" if yes else "adhesion"),
+        "goes_its_way": (one, 1 + minor % FAR),
         "month_ends": (),
         "month_is_paid": (owed if yes and owed else minor,),
         "month_is_unpaid": (),
@@ -82,6 +85,7 @@ class Works(AtTheCounter, OnTheFloor, WithFindings, InTheOffice):
     def opens(self, first: int, second: int) -> None:
         self.told_by_telephone(first)
         self.books(second)
+        self.a_firm_books(first)
 
     @rule(
         verb=st.sampled_from(ACTS),
@@ -122,11 +126,13 @@ class Works(AtTheCounter, OnTheFloor, WithFindings, InTheOffice):
             self._inspects(one)
         elif one.state == "in_work":
             self._is_ready(one)
+        elif one.state == "ready":
+            self.goes_home(one, True, True)
 
     def time_goes_on(self, hours: int) -> None:
         self.clock.advance(hours=hours)
         self.touched = [one for one in self.models if one.state == "booked"]
-        late = [one for one in self.touched if self.is_late(one, GRACE)]
+        late = [one for one in self.touched if self.is_late(one, LONGER_THAN_GRACE)]
         sweep(self.unit)
         for one in late:
             one.goes("miss")

@@ -7,7 +7,9 @@ import sqlalchemy as sa
 
 from portal.craft.messages import CraftError
 from portal.orders.office.seeding import FIRST_TAGS, import_shop
+from portal.shop.states import StockReason
 from portal.store.tables import Audit, PowderRow, SettingsEdition, StockMove, Tag
+from tests.conftest import unit_at
 
 
 def count(unit, kind) -> int:
@@ -80,6 +82,40 @@ def test_a_powder_that_is_used_is_seen_at_once(unit) -> None:
         )
     )
     assert shop(unit).stock[code].stock_kg == pytest.approx(powder.stock_kg - 0.5)
+
+
+def test_what_one_powder_loses_and_another_gets_is_seen_at_once(unit, clock) -> None:
+    (one, first), (other, second) = list(shop(unit).stock.items())[:2]
+    for code, grams in ((one, -500), (other, 500)):
+        unit.write(lambda s, code=code, grams=grams: stock_changes(s, code, grams, clock.now()))
+    assert shop(unit).stock[one].stock_kg == pytest.approx(first.stock_kg - 0.5)
+    assert shop(unit).stock[other].stock_kg == pytest.approx(second.stock_kg + 0.5)
+
+
+def test_a_change_of_stock_reads_no_document_again(unit, clock) -> None:
+    code = next(iter(shop(unit).stock))
+    seen = []
+    for _ in range(2):
+        unit.write(lambda s: stock_changes(s, code, -500, clock.now()))
+        seen.append(shop(unit))
+    assert seen[0] != seen[1]
+    assert seen[0].week is seen[1].week
+
+
+def test_two_processes_see_a_change_of_stock_at_once(unit, clock, database) -> None:
+    other = unit_at(database, clock)
+    code = next(iter(shop(unit).stock))
+    was = shop(other).stock[code].stock_kg
+    unit.write(lambda s: stock_changes(s, code, -500, clock.now()))
+    for one in (unit, other):
+        assert shop(one).stock[code].stock_kg == pytest.approx(was - 0.5)
+    other.close()
+
+
+def stock_changes(session, code, grams, at) -> None:
+    row = session.get_one(PowderRow, code)
+    row.stock_g += grams
+    session.add(StockMove(powder_code=code, grams=grams, why=StockReason.STOCKTAKE, at=at))
 
 
 def test_a_known_shop_costs_one_statement(unit) -> None:

@@ -55,6 +55,22 @@ def test_a_verb_is_run_again_whole_when_another_was_in_the_way(unit) -> None:
     assert len(runs) == 3
 
 
+def test_a_look_is_taken_again_when_a_writer_was_in_the_way(unit, monkeypatch) -> None:
+    monkeypatch.setattr("portal.orders.kernel.unit.LONGEST_PAUSE", 0.001)
+    looks = []
+
+    def look(session):
+        looks.append(session)
+        if len(looks) < 3:
+            raise in_the_way()
+        return "seen"
+
+    assert unit.look(look) == "seen"
+    assert len(looks) == 3
+    with pytest.raises(Busy):
+        unit.look(lambda _session: (_ for _ in ()).throw(in_the_way()))
+
+
 def test_it_gives_up_after_a_bounded_number_of_tries(unit, monkeypatch) -> None:
     monkeypatch.setattr("portal.orders.kernel.unit.LONGEST_PAUSE", 0.001)
     runs = []

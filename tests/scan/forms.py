@@ -5,7 +5,7 @@ they offer, and any text. Tokens stay as the page gave them, or nothing would co
 """
 
 import re
-from collections import deque
+from collections import Counter, deque
 from typing import Any
 from urllib.parse import urljoin, urlsplit
 
@@ -15,16 +15,21 @@ from tests.page import Page
 KEPT = re.compile(r"csrf_token|once|version|expected|seen")
 # what ends the walk for everybody else: signing out, and the office's own sign-in
 LEFT_OUT = re.compile(r"/sign-out|/lock|/end-others|/second-factor|/me$|/people")
-MOST_PAGES = 60
+MOST_PAGES = 150
+# pages and forms that differ in a code or a number alone: so many of a kind
+ALIKE = 2
+CODE = re.compile(r"(?<=/)(?:[0-9A-Z]{8,26}|\d+)(?=/|$)")
 TEXT = {"type": "string", "maxLength": 400}
 
 
 def document(browser: Browser, starts: list[str]) -> dict[str, Any]:
     """Walk the pages that links lead to, and return all forms as operations."""
     paths: dict[str, dict[str, Any]] = {}
-    waiting, seen = deque(starts), set(starts)
-    while waiting and len(seen) < MOST_PAGES + len(starts):
+    waiting, seen, visited = deque(starts), set(starts), 0
+    kinds = Counter(map(_kind, starts))
+    while waiting and visited < MOST_PAGES:
         path = waiting.popleft()
+        visited += 1
         answer = browser.get(path)
         if answer.status_code != 200 or "html" not in answer.headers.get("Content-Type", ""):
             continue
@@ -33,8 +38,11 @@ def document(browser: Browser, starts: list[str]) -> dict[str, Any]:
             _add(paths, path, form)
         for link in page.all("a"):
             target = urlsplit(urljoin(path, link.get("href", "")))
-            if not target.netloc and target.path not in seen and not LEFT_OUT.search(target.path):
-                seen.add(target.path)
+            if target.netloc or target.path in seen or LEFT_OUT.search(target.path):
+                continue
+            seen.add(target.path)
+            kinds[_kind(target.path)] += 1
+            if kinds[_kind(target.path)] <= ALIKE:
                 waiting.append(target.path)
     return {
         "openapi": "3.0.3",
@@ -43,10 +51,15 @@ def document(browser: Browser, starts: list[str]) -> dict[str, Any]:
     }
 
 
+def _kind(path: str) -> str:
+    return CODE.sub("*", path)
+
+
 def _add(paths: dict[str, dict[str, Any]], path: str, form: Any) -> None:
     action = urlsplit(urljoin(path, form.get("action", "") or path)).path
     method = form.get("method", "get").lower()
-    if LEFT_OUT.search(action) or method in paths.get(action, {}):
+    alike = [one for one in paths if _kind(one) == _kind(action) and method in paths[one]]
+    if LEFT_OUT.search(action) or action in alike or len(alike) >= ALIKE:
         return
     fields = _fields(form)
     operation: dict[str, Any] = {"responses": {"200": {"description": "any"}}}

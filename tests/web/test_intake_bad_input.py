@@ -106,6 +106,15 @@ def test_a_colour_of_another_gloss_is_asked_again(customer) -> None:
     assert customer.at.status_code == 422
 
 
+@pytest.mark.parametrize("field", ["system", "gloss", "face", "barrel", "bare", "colour"])
+@pytest.mark.parametrize("value", ["", "planted"])
+def test_a_choice_of_finish_that_nobody_offered_is_no_accident(customer, field, value) -> None:
+    customer.walk_to("finish")
+    customer.send(**{"A-colour": "R9005-S", f"A-{field}": value})
+    assert customer.at.status_code in (200, 422)
+    assert customer.go_to("finish").status_code == 200
+
+
 def test_a_time_that_nobody_offered_is_asked_again(customer) -> None:
     customer.walk_to("day")
     for slot in ("2031-01-01T00:00Z", "tomorrow", ""):

@@ -55,6 +55,12 @@ def test_every_staff_page_leads_to_it(hand: Hand) -> None:
     assert any(a.get("href") == PAGE for a in hand.page.all("a"))
 
 
+@pytest.mark.parametrize("field", ["damage", "layers", "on", "build", "coats-system", "kind"])
+def test_a_choice_that_nobody_offered_is_no_accident(desk: Hand, field: str) -> None:
+    enter(desk, "look", **{f"A-{field}": "planted"})
+    assert desk.heading == "New order"
+
+
 def test_four_wheels_with_tyres_are_taken_in_without_an_e_mail(desk: Hand, unit) -> None:
     take(desk)
     assert desk.heading == "Taken in", desk.page.text[:3000]

@@ -6,6 +6,7 @@ opened by anybody's PIN.
 """
 
 import hashlib
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import timedelta
@@ -35,7 +36,16 @@ NO_PERSON = Message("We can't find this person.")
 SIGNED_OUT = Message("This device was signed out. Sign in with your password.")
 # built once, because every page asks it
 _WHO = (
-    sa.select(StaffSession, Person)
+    sa.select(
+        StaffSession.person_id,
+        StaffSession.data,
+        StaffSession.shared,
+        StaffSession.locked,
+        StaffSession.by_pin,
+        StaffSession.seen_at,
+        StaffSession.expires_at,
+        *(Person.login, Person.name, Person.role, Person.totp_secret, Person.active),
+    )
     .join(Person, Person.id == StaffSession.person_id)
     .where(StaffSession.key_hash == sa.bindparam("key_hash"))
 )
@@ -118,17 +128,28 @@ def begin(
     return key
 
 
-def current(unit: UnitOfWork, key: str) -> Current | None:
-    """Return who is signed in with `key`, or None; update when they were last seen."""
+def current(
+    unit: UnitOfWork, key: str, also: Callable[[Session], None] | None = None
+) -> Current | None:
+    """Return who is signed in with `key`, or None; update when they were last seen.
+
+    `also` reads in the same snapshot what a page of theirs will ask for: a snapshot of its own
+    costs as much as the reading.
+    """
     if not key:
         return None
     at = unit.now()
-    with unit.read() as session:
+
+    def read(session: Session) -> Any:
         found = session.execute(_WHO, {"key_hash": key_hash(key)}).first()
-    if found is None:
+        if found is not None and also is not None:
+            also(session)
+        return found
+
+    row = unit.look(read)
+    if row is None:
         return None
-    row, person = found
-    if not person.active or at >= row.expires_at or at - row.seen_at >= IDLE:
+    if not row.active or at >= row.expires_at or at - row.seen_at >= IDLE:
         end(unit, key)
         return None
     locked = row.locked or (row.shared and at - row.seen_at >= LOCK_AFTER)
@@ -139,14 +160,14 @@ def current(unit: UnitOfWork, key: str) -> Current | None:
         with suppress(Busy):
             _update(unit, key, seen_at=at)
     return Current(
-        person_id=person.id,
-        login=person.login,
-        name=person.name,
-        role=person.role,
+        person_id=row.person_id,
+        login=row.login,
+        name=row.name,
+        role=row.role,
         shared=row.shared,
         locked=locked,
         by_pin=row.by_pin,
-        has_code=bool(person.totp_secret),
+        has_code=bool(row.totp_secret),
         wants_code=bool(row.data.get("wants_code")),
     )
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
-from portal.orders.kernel.checks import closed_before, stopping
+from portal.orders.kernel.checks import closed_before, kinds_in, stopping
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.ledger import balance_of
 from portal.orders.kernel.work_card import CHECKS
@@ -188,7 +188,12 @@ def _parts(session: Session, job_ids: Sequence[int]) -> tuple[_PartRow, ...]:
 
 def _tests(session: Session, parts: Sequence[_PartRow]) -> dict[int, tuple[CheckKind, ...]]:
     """Return the tests that stand before the next station of a job's parts."""
-    open_ = stopping(session, [one for one in parts if not one.stage.is_over])
+    wanted = {
+        one.id: kinds_in(session, one.work, one.job_id, one.set_key)
+        for one in parts
+        if not one.stage.is_over
+    }
+    open_ = stopping(session, wanted)
     found: dict[int, dict[CheckKind, None]] = {}
     for one in parts:
         to = next_stage(one.stage, one.plan, one.coats_done)

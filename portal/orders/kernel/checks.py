@@ -17,6 +17,7 @@ from portal.craft.check_kinds import CheckKind, CheckResult
 from portal.craft.checks import Check, Result, check, on_part
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
+from portal.craft.parts import Damage
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import NOT_WORKED_ON, parts_of
 from portal.orders.kernel.work_card import CHECKS, damage_in
@@ -124,12 +125,18 @@ def kinds_in(
     stored = work.get(CHECKS)
     if stored is not None:
         return tuple(map(CheckKind, stored))
+    return kinds_anew(session, damage_in(work), job_id, set_key)
+
+
+def kinds_anew(
+    session: Session, damage: tuple[Damage, ...] | None, job_id: int, set_key: str
+) -> tuple[CheckKind, ...]:
+    """Return the checks that the order asks of a part with this damage; None: all of its set's."""
     declared = session.scalar(sa.select(Job.declared).where(Job.id == job_id))
     every = appraise(read_declared(declared or {}), Practice()).sets
     answer = next((one for one in every if one.part_set.key == set_key), None)
     if answer is None:
         return ()
-    damage = damage_in(work)
     return on_part(answer.checks, answer.part_set.damage if damage is None else damage)
 
 
@@ -196,12 +203,13 @@ def refuse_if_open(session: Session, part: Part, to: PartStage) -> None:
             raise CheckOpen(sentence, kind=line.kind, part_id=part.id)
 
 
-def stopping(session: Session, rows: Iterable[Any]) -> dict[int, tuple[CheckKind, ...]]:
+def stopping(
+    session: Session, wanted: Mapping[int, Sequence[CheckKind]]
+) -> dict[int, tuple[CheckKind, ...]]:
     """Return the checks that stop each part, by its id, whatever its next station.
 
-    `rows` have the columns id, work, job_id and set_key of parts.
+    `wanted` has the checks of each part.
     """
-    wanted = {row.id: kinds_in(session, row.work, row.job_id, row.set_key) for row in rows}
     records = records_of(session, [part_id for part_id, kinds in wanted.items() if kinds])
 
     def stops(part_id: int, kind: CheckKind) -> bool:

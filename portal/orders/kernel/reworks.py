@@ -26,15 +26,22 @@ class Reworked:
     at: datetime
 
 
+# built once: building a statement costs more than running it
+_REWORKS = (
+    sa.select(Move.id, Move.part_id, Move.verb, Move.note, Move.says, Move.to, Move.at, Move.data)
+    .where(
+        Move.part_id.in_(sa.bindparam("part_ids", expanding=True)),
+        Move.verb.in_((EventVerb.REWORK, EventVerb.UNDO)),
+    )
+    .order_by(Move.id)
+)
+
+
 def reworks_of(session: Session, part_ids: Sequence[int]) -> list[Reworked]:
     """Return the reworks of some parts, the oldest first, without those that were undone."""
     if not part_ids:
         return []
-    columns = (Move.id, Move.part_id, Move.verb, Move.note, Move.says, Move.to, Move.at, Move.data)
-    query = sa.select(*columns).where(
-        Move.part_id.in_(part_ids), Move.verb.in_((EventVerb.REWORK, EventVerb.UNDO))
-    )
-    rows = session.execute(query.order_by(Move.id)).all()
+    rows = session.execute(_REWORKS, {"part_ids": list(part_ids)}).all()
     undone = {row.data.get("undoes") for row in rows if row.verb == EventVerb.UNDO}
     return [
         Reworked(

@@ -1,27 +1,35 @@
-"""The shop as its documents say at a moment, cached by the rows it was made from."""
+"""The shop as its documents say at a moment, cached by the rows it was made from.
 
+Powder is used all day, so what the documents say is kept apart: a stock that has changed reads none
+of them again.
+"""
+
+from dataclasses import replace
 from datetime import datetime
+from typing import TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.parts import Powder
 from portal.shop.shop import Shop, shop_of
-from portal.store.tables import PowderRow, SettingsEdition
+from portal.store.tables import PowderRow, SettingsEdition, StockMove
 
 MOST = 4
 
-State = tuple[tuple[int, ...], int, int]
+Key = TypeVar("Key")
+Editions = tuple[int, ...]
+State = tuple[Editions, int, int]
 
 
-# one statement: the rows of the books that have come into force, and the powders' versions;
-# built once, because every page asks it
+# one statement: the rows of the books that have come into force, the powders' versions, and the
+# newest change of a stock; built once, because every page asks it
 _POWDERS = sa.select(
     sa.func.coalesce(sa.func.sum(PowderRow.version), 0).label("versions"),
-    sa.func.coalesce(sa.func.sum(PowderRow.stock_g), 0).label("grams"),
+    sa.func.coalesce(sa.select(sa.func.max(StockMove.id)).scalar_subquery(), 0).label("moved"),
 ).subquery()
 _STATE_QUERY = (
-    sa.select(SettingsEdition.kind, SettingsEdition.id, _POWDERS.c.versions, _POWDERS.c.grams)
+    sa.select(SettingsEdition.kind, SettingsEdition.id, _POWDERS.c.versions, _POWDERS.c.moved)
     .join(_POWDERS, sa.true())
     .where(
         SettingsEdition.effective_from
@@ -36,6 +44,7 @@ class ShopCache:
 
     def __init__(self) -> None:
         self._shops: dict[State, Shop] = {}
+        self._without_stock: dict[Editions, Shop] = {}
 
     def shop(self, session: Session, at: datetime) -> Shop:
         """Return the shop in force `at` a moment; one small statement when it is cached."""
@@ -43,12 +52,20 @@ class ShopCache:
         known = self._shops.get(state)
         if known is not None:
             return known
-        made = _make(session, state[0])
-        # a dict keeps its order: the oldest goes first
-        while len(self._shops) >= MOST:
-            self._shops.pop(next(iter(self._shops)), None)
-        self._shops[state] = made
+        plain = self._without_stock.get(state[0])
+        if plain is None:
+            plain = _read(session, state[0])
+            _keep(self._without_stock, state[0], plain)
+        made = replace(plain, practice=replace(plain.practice, stock=stock(session)))
+        _keep(self._shops, state, made)
         return made
+
+
+def _keep(shops: dict[Key, Shop], key: Key, made: Shop) -> None:
+    # a dict keeps its order: the oldest goes first
+    while len(shops) >= MOST:
+        shops.pop(next(iter(shops)), None)
+    shops[key] = made
 
 
 def powder_of(row: PowderRow) -> Powder:
@@ -79,12 +96,13 @@ def _state(session: Session, at: datetime) -> State:
     rows = session.execute(_STATE_QUERY, {"at": at}).all()
     # the last one of a kind wins
     latest = {kind: book_id for kind, book_id, _, _ in rows}
-    versions, grams = (rows[0][2], rows[0][3]) if rows else (0, 0)
-    return (tuple(sorted(latest.values())), int(versions), int(grams))
+    versions, moved = (rows[0][2], rows[0][3]) if rows else (0, 0)
+    return (tuple(sorted(latest.values())), int(versions), int(moved))
 
 
-def _make(session: Session, book_ids: tuple[int, ...]) -> Shop:
+def _read(session: Session, book_ids: Editions) -> Shop:
+    """Read the shop from its documents, as if it had no powder."""
     rows = session.scalars(sa.select(SettingsEdition).where(SettingsEdition.id.in_(book_ids)))
     documents = {str(row.kind): row.body for row in rows}
     # what stands in the books was looked up when it was written
-    return shop_of(documents, stock(session), calendar_checked=True)
+    return shop_of(documents, {}, calendar_checked=True)

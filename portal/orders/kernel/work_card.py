@@ -4,14 +4,17 @@ It is computed from the appraisal when the parts are received or a finding chang
 with the part, so that floor pages appraise nothing.
 """
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from portal.craft import reading
 from portal.craft.answers import Coat, NewPart, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
+from portal.craft.check_kinds import CheckKind
 from portal.craft.checks import on_part
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
@@ -92,6 +95,14 @@ class Card:
     mark_inside: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class PartPaper:
+    """What `Part.work` tells the floor; `checks` None on that of an older job."""
+
+    card: Card
+    checks: tuple[CheckKind, ...] | None
+
+
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     """Write the stages, the minutes and the card of one part of an order into its row.
 
@@ -162,6 +173,14 @@ def put_hanging(part: Part, agreed: str) -> None:
 def read_card(work: Mapping[str, Any]) -> Card:
     """Read the card out of `Part.work`; an empty one when there is none yet."""
     return reading.read(Card, work.get(CARD) or {})
+
+
+@lru_cache(maxsize=4096)
+def read_paper(text: str) -> PartPaper:
+    """Read `Part.work` as the database has it: once for all parts that have the same."""
+    work = json.loads(text)
+    stored = work.get(CHECKS)
+    return PartPaper(read_card(work), None if stored is None else tuple(map(CheckKind, stored)))
 
 
 def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:

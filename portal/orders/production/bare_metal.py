@@ -16,19 +16,21 @@ from portal.shop.works import WorkRules
 from portal.store.jobs import Part
 from portal.store.moves import Move
 
+# built once: building a statement costs more than running it
+_BARED = (
+    sa.select(Move.part_id, Move.verb, Move.at)
+    .where(
+        Move.part_id.in_(sa.bindparam("part_ids", expanding=True)),
+        (Move.verb == EventVerb.REWORK) | ((Move.verb == EventVerb.MOVE) & Move.from_.in_(BARING)),
+    )
+    .order_by(Move.id)
+)
+
 
 def blasted_at(session: Session, part_ids: Iterable[int]) -> dict[int, datetime]:
     """Return since when parts are bare; a part that was sent back with its coat on is not."""
-    query = (
-        sa.select(Move.part_id, Move.verb, Move.at)
-        .where(
-            Move.part_id.in_(part_ids),
-            (Move.verb == EventVerb.REWORK)
-            | ((Move.verb == EventVerb.MOVE) & Move.from_.in_(BARING)),
-        )
-        .order_by(Move.id)
-    )
-    last = {part_id: (verb, at) for part_id, verb, at in session.execute(query).all() if part_id}
+    rows = session.execute(_BARED, {"part_ids": list(part_ids)}).all()
+    last = {part_id: (verb, at) for part_id, verb, at in rows if part_id}
     return {part_id: at for part_id, (verb, at) in last.items() if verb == EventVerb.MOVE}
 
 

@@ -11,12 +11,12 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.check_kinds import CheckKind
-from portal.craft.never import Never
-from portal.orders.kernel.checks import closed_before, stopping
+from portal.craft.never import Never, told_at
+from portal.orders.kernel.checks import closed_before, kinds_anew, stopping
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.reworks import Reworked, last_reworks
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.kernel.work_card import damage_in, nevers_at, read_card
+from portal.orders.kernel.work_card import Card, PartPaper, read_paper
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.bare_metal import bare_parts, waits_bare
 from portal.orders.production.groups import Column, FloorBag, FloorPart, Group, SentBack
@@ -49,7 +49,7 @@ _ON_FLOOR = (
         Part.needs_strip,
         Part.needs_refit,
         Part.reworks,
-        Part.work,
+        sa.cast(Part.work, sa.Text).label("work"),
         Part.stage_since,
         Part.corner,
         Job.id.label("job_id"),
@@ -93,7 +93,8 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
     places = open_places(session)
     reasons = last_reworks(session, [row.id for row in rows if row.reworks])
     pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
-    tests = stopping(session, rows)
+    papers = {row.id: read_paper(row.work) for row in rows}
+    tests = stopping(session, {row.id: _checks(session, row, papers[row.id]) for row in rows})
     sizes: dict[tuple[int, str], int] = {}
     grouped: dict[tuple[Any, ...], list[Any]] = {}
     for row in rows:
@@ -102,7 +103,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
         grouped.setdefault(key, []).append(row)
     found: dict[PartStage, list[Group]] = {}
     for members in grouped.values():
-        group = _group(members, places, reasons, sizes, pre_baked, tests)
+        group = _group(members, papers, places, reasons, sizes, pre_baked, tests)
         found.setdefault(group.stage, []).append(group)
     return found
 
@@ -120,6 +121,8 @@ def _with_bare(unit: UnitOfWork, session: Session, groups: list[Group]) -> list[
         return groups
     return [
         replace(one, parts=tuple(replace(part, bare=bare.get(part.id)) for part in one.parts))
+        if any(part_id in bare for part_id in one.ids)
+        else one
         for one in groups
     ]
 
@@ -150,6 +153,7 @@ def _with_bags(session: Session, groups: list[Group]) -> list[Group]:
 
 def _group(
     members: Sequence[Any],
+    papers: Mapping[int, PartPaper],
     places: Mapping[int, str],
     reasons: Mapping[int, Reworked],
     sizes: Mapping[tuple[int, str], int],
@@ -173,7 +177,7 @@ def _group(
         coat_number=first.coats_done + 1,
         coats=first.coats,
         next_stage=to,
-        card=read_card(first.work),
+        card=papers[first.id].card,
         parts=tuple(
             FloorPart(
                 row.id,
@@ -183,7 +187,7 @@ def _group(
                 row.reworks,
                 places.get(row.id, ""),
                 row.stage_since,
-                damage=damage_in(row.work) or (),
+                damage=papers[row.id].card.damage or (),
                 corner=row.corner,
                 tests=tuple(one for one in tests.get(row.id, ()) if to and closed_before(one, to)),
                 back=sent_back(reasons.get(row.id), row.stage),
@@ -191,16 +195,24 @@ def _group(
             for row in members
         ),
         pre_baked=all(row.id in pre_baked for row in members),
-        nevers=_nevers(first.stage, members),
+        nevers=_nevers(first.stage, [papers[row.id].card for row in members]),
         rush=first.rush,
     )
 
 
-def _nevers(stage: PartStage, members: Sequence[Any]) -> tuple[Never, ...]:
+def _checks(session: Session, row: Any, paper: PartPaper) -> tuple[CheckKind, ...]:
+    """Return the checks of a part; those of an order from before checks were kept, anew."""
+    if paper.checks is not None:
+        return paper.checks
+    return kinds_anew(session, paper.card.damage, row.job_id, row.set_key)
+
+
+def _nevers(stage: PartStage, cards: Sequence[Card]) -> tuple[Never, ...]:
     """Return what must never be done here to one of the parts, each once."""
     if not stage.tells(Fact.NEVER):
         return ()
-    return tuple(dict.fromkeys(one for row in members for one in nevers_at(stage, row.work)))
+    every = dict.fromkeys(card.nevers for card in cards if card.nevers)
+    return tuple(dict.fromkeys(one for own in every for one in told_at(stage.value, own)))
 
 
 # built once: building a statement costs more than running it

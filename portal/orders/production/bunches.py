@@ -69,18 +69,18 @@ class Bunch:
         return frozenset(part for group in self.groups for part in group.ids)
 
 
+# built once: building a statement costs more than running it
+_LOADS = sa.select(OvenLoad.id, OvenLoad.started_at, OvenLoad.minutes).where(
+    OvenLoad.closed_at.is_(None)
+)
+_RUNS = sa.select(StripRun.id, StripRun.state, StripRun.leaves_on, StripRun.back_on).where(
+    StripRun.state != RunState.BACK
+)
+
+
 def batches(session: Session) -> Batches:
     """Return the oven loads that run and the strip runs that are not back."""
-    loads = session.execute(
-        sa.select(OvenLoad.id, OvenLoad.started_at, OvenLoad.minutes).where(
-            OvenLoad.closed_at.is_(None)
-        )
-    )
-    runs = session.execute(
-        sa.select(StripRun.id, StripRun.state, StripRun.leaves_on, StripRun.back_on).where(
-            StripRun.state != RunState.BACK
-        )
-    )
+    loads, runs = session.execute(_LOADS), session.execute(_RUNS)
     return Batches(
         {
             f"load-{number}": RunningLoad(number, start + timedelta(minutes=minutes))

@@ -273,7 +273,6 @@ _CODE = sa.select(Job.code).where(Job.id == sa.bindparam("job_id"))
 
 def _moved(session: Session, part: Part, was: PartStage, *, already: bool = False) -> Moved:
     code = session.scalar(_CODE, {"job_id": part.job_id}) or ""
-    session.refresh(part)
     name = _name(part)
     if already:
         says = _is_there(part, name, code)

@@ -12,6 +12,7 @@ from portal.orders.kernel.notes import NoteView, notes_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.production.board_view import columns_of
 from portal.orders.production.bunches import Bunch, batches, bunched
+from portal.orders.production.floor_card import FloorCard, PowderShort, floor_card
 from portal.orders.production.groups import Column, Group
 from portal.orders.production.marks import Mark, marks_of
 from portal.orders.production.next_up import NextThing, next_up
@@ -34,14 +35,6 @@ class Down:
     start: datetime
     end: datetime
     now: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PowderShort:
-    """The powder of a set that will not do: what is left for it, and what it wants, in kg."""
-
-    left_kg: float
-    wants_kg: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +117,23 @@ class FloorView:
         """Return the staff's notes that matter where a set stands."""
         return tuple(note for note in self.notes.get(one.job_id, ()) if note.told_at(one.stage))
 
-    def days_over(self, one: Group) -> int:
-        """Return by how many calendar days of the shop a promise is past; 0 on its day."""
+    def card(self, one: Group) -> FloorCard:
+        """Return a group's card as it is shown."""
+        return floor_card(
+            one,
+            marks=self.marks(one),
+            days_over=self.days_over(one),
+            short=self.short.get(one.parts[0].id),
+            notes=self.notes_at(one),
+        )
+
+    def days_over(self, one: Group) -> int | None:
+        """Return by how many calendar days of the shop a promise is past; 0 on its day.
+
+        None while it is to come.
+        """
+        if not one.overdue(self.now):
+            return None
         return (self.week.local(self.now).date() - self.week.local(one.promise_at).date()).days
 
 
@@ -182,6 +190,11 @@ def powder_short(session: Session, columns: Sequence[Column]) -> dict[int, Powde
     return found
 
 
+# built once: building a statement costs more than running it
+_STOCK = sa.select(PowderRow.code, PowderRow.stock_g).where(
+    PowderRow.code.in_(sa.bindparam("codes", expanding=True))
+)
+
+
 def _stock(session: Session, codes: set[str]) -> dict[str, int]:
-    query = sa.select(PowderRow.code, PowderRow.stock_g).where(PowderRow.code.in_(codes))
-    return {row.code: row.stock_g for row in session.execute(query)}
+    return {row.code: row.stock_g for row in session.execute(_STOCK, {"codes": sorted(codes)})}

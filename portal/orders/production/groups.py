@@ -104,6 +104,12 @@ class Group:
         return self.card.coats[at] if at < len(self.card.coats) else None
 
     @property
+    def pre_bake_now(self) -> bool:
+        """Whether it is to be pre-baked before its first coat."""
+        wanted = self.card.pre_bake is not None and not self.pre_baked
+        return wanted and self.stage.uses_powder and self.coat_number == 1
+
+    @property
     def bare(self) -> BareMetal | None:
         """Which of its parts is bare for longest, and how long."""
         found = [part.bare for part in self.parts if part.bare]

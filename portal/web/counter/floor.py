@@ -13,11 +13,11 @@ from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
 from portal.orders.production.floor_view import FloorView, floor_view
 from portal.orders.production.groups import Column
-from portal.orders.production.marks import marks_shown
 from portal.orders.production.shelving import lying_at
 from portal.shop.roles import Role
 from portal.shop.route import ON_THE_FLOOR, PartStage
 from portal.shop.scans import shelf_place
+from portal.web.counter import floor_cards
 from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to, to_check
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import label, render
@@ -42,7 +42,7 @@ def board() -> Response:
         at=at,
         opened=opened,
         shown=_stage_of(view, opened) or at,
-        shown_marks=marks_shown,
+        card_of=floor_cards.of_page(view, opened, at),
         moved=_just_moved(view.columns, _ids(request.args.get("moved", ""))),
         undo_seconds=int(UNDO_SHOWN.total_seconds()),
     )

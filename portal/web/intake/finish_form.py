@@ -200,8 +200,11 @@ def _as_hung(powder: Powder) -> tuple[bool, bool, float]:
 
 
 def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
-    """Return the finish on the page; its colour may still be missing."""
-    if not (sub.system.data and sub.gloss.data):
+    """Return the finish on the page; its colour may still be missing.
+
+    What nobody offered is left out here; the form refuses it beside its field.
+    """
+    if sub.system.data not in set(System) or sub.gloss.data not in set(Gloss):
         return None
     wheel, sample = one.kind is PartKind.WHEEL, bool(sub.decide_from_sample.data)
     colour = "" if sample else (sub.colour.data or "")
@@ -211,7 +214,7 @@ def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
         gloss=Gloss(sub.gloss.data),
         face=(sub.face.data or "") if wheel and colour else "",
         barrel=(sub.barrel.data or "") if wheel and colour else "",
-        bare=tuple(BareZone(zone) for zone in sub.bare.data or ()),
+        bare=tuple(BareZone(zone) for zone in sub.bare.data or () if zone in set(BareZone)),
         decide_from_sample=sample,
     )
 

@@ -277,7 +277,9 @@ def told_layers(one: PartSet, sub: LayersForm) -> PartSet:
         permission=Permission(allowed) if allowed in set(Permission) else None,
         permission_paper=paper,
     )
-    counts = {Damage(v): _number(sub.many(v), one.count) for v in sub.damage.data or ()}
+    # what nobody offered is left out here; the form refuses it beside its field
+    ticked = [one for one in Damage if one.value in (sub.damage.data or ())]
+    counts = {damage: _number(sub.many(damage.value), one.count) for damage in ticked}
     return replace(counted(which, counts), layers=_layers(one, frozenset(sub.layers.data or ())))
 
 

@@ -1,5 +1,6 @@
 """What every page needs: the unit of work, the settings, and the shop as it is now."""
 
+from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, cast
 from zoneinfo import ZoneInfo
@@ -7,7 +8,9 @@ from zoneinfo import ZoneInfo
 from flask import current_app, g
 from flask_babel import gettext
 from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.orm import Session
 
+from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.unit import UnitOfWork
 from portal.settings import Settings
 
@@ -33,9 +36,14 @@ def shop() -> "Shop":
     """Return the shop, read at most once a request."""
     if "shop" not in g:
         here = unit()
-        with here.read() as session:
-            g.shop = here.shop(session)
+        g.shop = here.look(here.shop)
     return cast("Shop", g.shop)
+
+
+def read_shop(session: Session) -> None:
+    """Read the shop in a snapshot that is open; pages without one say so themselves."""
+    with suppress(LookupError, ValueError):
+        g.shop = unit().shop(session)
 
 
 def cookie_name(what: str) -> str:
@@ -57,7 +65,7 @@ def shop_or_none() -> "Shop | None":
     """Return the shop, or None when the database fails: error pages need no shop."""
     try:
         return shop()
-    except (SQLAlchemyError, LookupError, ValueError):
+    except (Busy, SQLAlchemyError, LookupError, ValueError):
         return None
 
 

@@ -9,7 +9,7 @@ from flask import g, request
 from werkzeug.wrappers import Response
 
 from portal.orders.access.staff_sessions import Current, current
-from portal.web.kit.request_context import cookie_name, settings, unit
+from portal.web.kit.request_context import cookie_name, read_shop, settings, unit
 
 A_YEAR = timedelta(days=365)
 
@@ -17,7 +17,7 @@ A_YEAR = timedelta(days=365)
 def current_person() -> Current | None:
     """Return who is signed in on this device, queried at most once a request."""
     if "staff" not in g:
-        g.staff = current(unit(), session_key())
+        g.staff = current(unit(), session_key(), read_shop)
     found: Current | None = g.staff
     return found
 
