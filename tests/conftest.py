@@ -18,14 +18,13 @@ import pytest
 import sqlalchemy as sa
 from argon2 import PasswordHasher
 from jinja2.bccache import Bucket, BytecodeCache
-from xdist.scheduler import LoadScopeScheduling
-from xdist.workermanage import WorkerController
 
 from portal.store.engine import make_engine, make_sessions
 from tests.databases import Database, PostgresDatabase, SqliteDatabase, known, named
 from tests.deep import DEEP
 from tests.postgres import cluster, room
 from tests.quick import divide, is_quick
+from tests.sharing_out import InRooms, turn
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -40,37 +39,6 @@ START = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)  # a Monday
 # folders whose tests run on PostgreSQL too: all of them in every run, or some in a quick one
 ALWAYS_ON_BOTH = ("store", "race")
 ON_BOTH = (*ALWAYS_ON_BOTH, "orders", "notices", "day", "machine")
-LAYOUT = "tests/browser/layout/test_"
-TOGETHER = {
-    # the catalogue of all pages is taken once
-    f"{LAYOUT}every_page.py": "catalogue",
-    f"{LAYOUT}valid_html.py": "catalogue",
-    f"{LAYOUT}weight.py": "catalogue",
-    f"{LAYOUT}longer_words.py": "german",
-    f"{LAYOUT}judges.py": "judges",
-    "tests/house/test_demo.py": "demo",
-    "tests/house/test_messages.py": "sentences",  # drawn once, as these
-    "tests/web/test_languages_complete.py": "invented",
-    # what a scene or a form of the database costs is paid once
-    "tests/store/test_carried_over.py": "forms",
-    "tests/store/test_logs_carried_over.py": "forms",
-    "tests/store/test_migrations.py": "forms",
-    "tests/browser/test_sixty.py": "sixty",
-    "tests/browser/test_today.py": "full day",
-    "tests/orders/test_today_view.py": "full day",
-    "tests/web/test_today.py": "full day",
-    "tests/web/test_every_paper.py": "paper",
-}
-# what takes longest begins first, so that the processes of a run end together
-FIRST = (
-    LAYOUT,
-    "tests/customers/test_customers.py::test_customers_get",
-    "tests/faults/test_faults.py::test_what_was_acknowledged",
-    "tests/house/test_demo.py",
-    "tests/store/test_carried_over.py",
-    "tests/web/test_languages_complete.py",
-    "tests/browser/",
-)
 
 
 def pytest_configure() -> None:
@@ -112,23 +80,6 @@ class Clock:
         return self.time
 
 
-class InRooms(LoadScopeScheduling):
-    """Shares tests out one by one, but what lives on one costly fixture goes to one process."""
-
-    def _split_scope(self, nodeid: str) -> str:
-        return TOGETHER.get(nodeid.partition("::")[0], nodeid)
-
-    def mark_test_complete(
-        self, node: WorkerController, item_index: int, duration: float = 0
-    ) -> None:
-        """Take what is done off the list, which is counted after each test."""
-        nodeid = self.registered_collections[node][item_index]
-        scope = self._split_scope(nodeid)
-        super().mark_test_complete(node, item_index, duration)
-        if all(self.assigned_work[node][scope].values()):
-            del self.assigned_work[node][scope]
-
-
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> InRooms:
     config.option.loadscopereorder = False  # they come in the order of `FIRST`
@@ -140,13 +91,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if is_quick(config):
         items[:], left = divide(items)
         config.hook.pytest_deselected(items=left)
-    items.sort(key=_turn)
-
-
-def _turn(item: pytest.Item) -> int:
-    """Return the place in `FIRST`; what is not named there follows."""
-    turns = (n for n, start in enumerate(FIRST) if item.nodeid.startswith(start))
-    return next(turns, len(FIRST))
+    items.sort(key=turn)
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:

@@ -63,6 +63,8 @@ class OnTheFloor(Base):
         self.touched = [one]
         here = [n for n, stage in one.stages.items() if stage == "inspect"]
         for number in here[:1] if one.state == "in_work" else ():
+            # damage that was found late asks for a look, even where the part is coated
+            pass_checks(self.unit, one.job)
             accept(self.unit, one.job.part_ids[number - 1])
             one.stages[number] = "done"
 

@@ -128,6 +128,13 @@ def begin(
     return key
 
 
+def _who(session: Session, key: str, also: Callable[[Session], None] | None) -> Any:
+    found = session.execute(_WHO, {"key_hash": key_hash(key)}).first()
+    if found is not None and also is not None:
+        also(session)
+    return found
+
+
 def current(
     unit: UnitOfWork, key: str, also: Callable[[Session], None] | None = None
 ) -> Current | None:
@@ -139,14 +146,7 @@ def current(
     if not key:
         return None
     at = unit.now()
-
-    def read(session: Session) -> Any:
-        found = session.execute(_WHO, {"key_hash": key_hash(key)}).first()
-        if found is not None and also is not None:
-            also(session)
-        return found
-
-    row = unit.look(read)
+    row = unit.look(lambda session: _who(session, key, also))
     if row is None:
         return None
     if not row.active or at >= row.expires_at or at - row.seen_at >= IDLE:
