@@ -79,9 +79,12 @@ def begin_writing(session: orm.Session) -> None:
 
 
 def begin_reading(session: orm.Session) -> None:
-    """Begin a transaction that sees one moment of the database and can't change it."""
+    """Begin a transaction that sees one moment of the database and can't change it.
+
+    On SQLite it has that moment at once, and no writer gets in the way of what it reads later.
+    """
     if _is_sqlite(session):
-        session.connection()
+        session.connection().exec_driver_sql("PRAGMA schema_version")
     else:
         options = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
         session.connection(execution_options=options)

@@ -2,12 +2,14 @@
 
 import shutil
 from concurrent.futures import ThreadPoolExecutor, wait
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError, OperationalError
 
+from portal.orders.kernel import unit as unit_module
 from portal.orders.kernel.errors import Busy, Refused
 from portal.orders.kernel.unit import TRIES, TRIES_ON_A_TAKEN_KEY, read_only, transactional
 from portal.store import engine
@@ -69,6 +71,43 @@ def test_a_look_is_taken_again_when_a_writer_was_in_the_way(unit, monkeypatch) -
     assert len(looks) == 3
     with pytest.raises(Busy):
         unit.look(lambda _session: (_ for _ in ()).throw(in_the_way()))
+
+
+def test_a_snapshot_waits_for_a_writer_who_is_in_the_way(unit, monkeypatch) -> None:
+    monkeypatch.setattr("portal.orders.kernel.unit.LONGEST_PAUSE", 0.001)
+    begin, begun = unit_module.begin_reading, []
+
+    def begin_reading(session) -> None:
+        begun.append(session)
+        if len(begun) < 3:
+            raise in_the_way()
+        begin(session)
+
+    monkeypatch.setattr(unit_module, "begin_reading", begin_reading)
+    with unit.read() as session:
+        assert session.execute(sa.text("SELECT count(*) FROM job")).scalar() == 0
+    assert len(begun) == 3
+
+    def never(_session) -> None:
+        raise in_the_way()
+
+    monkeypatch.setattr(unit_module, "begin_reading", never)
+    with pytest.raises(Busy), unit.read():
+        pass
+
+
+def test_no_writer_is_in_the_way_of_a_snapshot_that_has_begun(sqlite_model, clock, tmp_path):
+    url = f"sqlite:///{shutil.copy(sqlite_model, tmp_path / 'shop.sqlite3')}"
+    unit, other = unit_at(url, clock), engine.make_engine(url)
+    with unit.read() as session, other.connect() as connection:
+        connection.exec_driver_sql("PRAGMA busy_timeout = 10")
+        # without a log the writer waits for its reader; with one it goes on
+        with suppress(OperationalError):
+            connection.exec_driver_sql("DELETE FROM tag")
+            connection.commit()
+        assert session.execute(sa.text("SELECT count(*) FROM tag")).scalar() > 0
+    other.dispose()
+    unit.close()
 
 
 def test_it_gives_up_after_a_bounded_number_of_tries(unit, monkeypatch) -> None:

@@ -85,14 +85,22 @@ class UnitOfWork:
 
         A lost connection is tried again, too. Raises `Busy`, `Unavailable`, and what `work` raises.
         """
-        nested, began = self._session() is not None, time.monotonic()
+        nested = self._session() is not None
+
+        def attempt() -> T:
+            with self.read() as session:
+                return work(session)
+
+        # a snapshot in another one is the outer one's
+        return attempt() if nested else self._until_free(attempt)
+
+    def _until_free(self, read: Callable[[], T]) -> T:
+        """Return what `read` does, again where a writer was in the way or the connection lost."""
+        began = time.monotonic()
         for attempt in range(1, TRIES + 1):
             try:
-                with self.read() as session:
-                    return work(session)
+                return read()
             except DBAPIError as error:
-                if nested:
-                    raise  # the snapshot is the outer one's
                 if not is_gone(error) or attempt == TRIES:
                     self._must_be_conflict(error)
                 if attempt == TRIES or time.monotonic() - began > GIVE_UP_AFTER_S:
@@ -113,14 +121,15 @@ class UnitOfWork:
         """Yield a session that sees one snapshot and can't write.
 
         A nested read reuses this thread's session: on SQLite a second one would wait for a writer
-        who waits for the outer read to end.
+        who waits for the outer read to end. It begins again where a writer is in the way; what is
+        read in it later is in nobody's way. Raises `Busy` and `Unavailable`.
         """
         session = self._session()
         if session is not None:
             yield session
             return
         with self._sessions(info={READING: True}) as session, self._opened(session):
-            begin_reading(session)
+            self._until_free(lambda: _begin_reading(session))
             yield session
 
     def shop(self, session: Session, at: datetime | None = None) -> Shop:
@@ -183,6 +192,14 @@ class UnitOfWork:
         longest = min(FIRST_PAUSE * 2**attempt, LONGEST_PAUSE)
         # uneven, so that two writers that met do not meet again
         time.sleep(longest * (1 + self.random_bytes(1)[0]) / 256)
+
+
+def _begin_reading(session: Session) -> None:
+    try:
+        begin_reading(session)
+    except DBAPIError:
+        session.rollback()  # a session can't go on with what is left of a connection
+        raise
 
 
 def refusal_of(problem: Exception) -> Busy | None:
