@@ -41,3 +41,12 @@ def test_only_a_set_of_an_open_job_gets_another_place(unit) -> None:
         agree_hanging(unit, job.job_id, "Z", PLACE, who=None)
     with refusing(Refused, "at most 120 characters"):
         agree_hanging(unit, job.job_id, "A", "x" * 121, who=None)
+
+
+@pytest.mark.parametrize("place", ["by the bolt\x07 holes", "²¸\x97æ", "\ud800"])
+def test_a_place_that_could_not_be_read_again_is_refused_and_the_job_stays_readable(unit, place):
+    job = a_job_at(unit, PartStage.INSPECT)
+    with refusing(Refused, "Remove the characters that can't be printed."):
+        agree_hanging(unit, job.job_id, "A", place, who=None)
+    assert job_view(unit, job.code).sets[0].hang == ""
+    assert events(unit, job, "hang") == []

@@ -4,12 +4,11 @@ from dataclasses import replace
 
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import write_declared
 from portal.craft.messages import Message
 from portal.craft.parts import LONGEST_HANG
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import lock_job, not_now, parts_of, record_event
-from portal.orders.kernel.job_order import declared_of
+from portal.orders.kernel.job_order import declared_of, put_declared
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import put_hanging
 from portal.shop.verbs import EventVerb
@@ -30,7 +29,7 @@ def agree_hanging(
     if all(one.key != set_key for one in declared.sets):
         raise Unknown(Message("There is no such set."))
     sets = tuple(replace(o, hang=text) if o.key == set_key else o for o in declared.sets)
-    job.declared = write_declared(replace(declared, sets=sets))
+    put_declared(job, replace(declared, sets=sets))
     for part in parts_of(session, job_id):
         if part.set_key == set_key:
             put_hanging(part, text)

@@ -8,7 +8,9 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared, write_declared
+from portal.craft.messages import CraftError
 from portal.craft.parts import Declared
+from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.firms import shop_for_firm
 from portal.orders.kernel.job_lock import NOT_HERE, parts_of
 from portal.orders.kernel.posting import Cause, post_price
@@ -42,7 +44,7 @@ def put_order(job: Job, order: Assessment, shop: Shop) -> None:
 
     With nothing left of the order its old name still says what it was.
     """
-    job.declared = write_declared(order.declared)
+    put_declared(job, order.declared)
     job.rush = order.declared.rush
     job.assessed = write_assessment(order)
     job.quote = write_quote(order.quote)
@@ -55,6 +57,16 @@ def put_order(job: Job, order: Assessment, shop: Shop) -> None:
         job.expected_at, job.expected_unless = None, None
     elif job.expected_unless:
         job.expected_unless = cases.slow
+
+
+def put_declared(job: Job, declared: Declared) -> None:
+    """Store what is ordered; refuse what nobody could read again, such as a control character."""
+    written = write_declared(declared)
+    try:
+        read_declared(written)
+    except CraftError as wrong:
+        raise Refused(wrong.sentence, key=wrong.key) from None
+    job.declared = written
 
 
 def put_parts(parts: Iterable[Part], order: Assessment, shop: Shop) -> None:
