@@ -62,6 +62,7 @@ class Customer(Client):
 
     def _walk(self, token: str, contact: dict[str, str]) -> Answer:
         answer = self.get(f"/o/{token}/parts")
+        trail: list[str] = []
         for _ in range(40):
             step = answer.path.split("/")[3]
             if step == "read-back":
@@ -71,9 +72,12 @@ class Customer(Client):
             path = form.action or answer.path
             done = self.again(lambda: self.browser.post(path, sent))  # noqa: B023
             onward = done.location if done.status in MOVED else answer.path
+            trail.append(
+                f"{step} {done.status} {'' if done.status in MOVED else said(done)}".strip()
+            )
             time.sleep(self.chance.random() * PAUSE_S)
             answer = self.get(onward)
-        raise Broken(f"the intake stays at {answer.path}")
+        raise Broken(f"the intake stays at {answer.path}: {', '.join(trail[-6:])}")
 
     def _booked(self, press: Press, token: str) -> None:
         code = self.work.code_of(token)
