@@ -192,6 +192,17 @@ def test_a_second_finding_on_the_same_part_builds_on_the_first(unit) -> None:
     assert declared(unit, job).sets[1].damage == (Damage.KERB_RASH,)
 
 
+@pytest.mark.parametrize("typed", [{"note": "a\x97b"}, {"rim_text": "8J\x07"}])
+def test_what_nobody_could_read_again_is_refused_and_the_next_finding_is_raised(unit, typed):
+    job = a_booked_job(unit)
+    own = declared(unit, job).sets[0]
+    found = Difference(own.key, (1,), replace(own, damage=(Damage.KERB_RASH,), count=1, **typed))
+    with refusing(Refused, "Remove the characters that can't be printed."):
+        raise_it(unit, job, found)
+    answer(unit, job, raise_it(unit, job, painted(unit, job, 2)))
+    assert declared(unit, job).sets[1].layers == (Layer.FACTORY_PAINT,)
+
+
 def test_a_part_that_did_not_come_makes_the_order_smaller_when_the_customer_agrees(unit) -> None:
     job = a_booked_job(unit)
     own = declared(unit, job).sets[0]

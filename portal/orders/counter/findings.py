@@ -6,13 +6,14 @@ booking: an old order keeps the prices it was quoted.
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft import reading
 from portal.craft.check_kinds import CheckResult
-from portal.craft.messages import Message, joined
+from portal.craft.messages import CraftError, Message, joined
 from portal.orders.counter.finding_answers import (
     note_answer,
     open_finding,
@@ -217,7 +218,7 @@ def _row(
         says=joined((*weighed.says, *weighed.refused)),
         lines=[reading.write(line, all_of_it=True) for line in weighed.lines],
         change={
-            **reading.write(found),
+            **_kept(found),
             "missing": found.missing,
             "refused": bool(weighed.refused),
             "by_floor": days,
@@ -231,6 +232,16 @@ def _row(
     session.add(finding)
     session.flush()
     return finding
+
+
+def _kept(found: Difference) -> dict[str, Any]:
+    """Return a difference as it is stored; refuse what nobody could read again."""
+    kept = reading.write(found)
+    try:
+        reading.read(Difference, kept)
+    except CraftError as wrong:
+        raise Refused(wrong.sentence, key=wrong.key.rpartition(".")[2]) from None
+    return kept
 
 
 def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:
