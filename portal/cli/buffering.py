@@ -87,7 +87,7 @@ class BufferingWorker(ThreadWorker):  # type: ignore[misc]  # gunicorn ships no 
         if ended and not incoming.ready:
             self._close(incoming)
         else:
-            if incoming.framing.hopeless:  # whoever reads on comes to an end, and waits for nothing
+            if incoming.framing.hopeless:  # no thread waits for more of it
                 incoming.conn.sock.shutdown(socket.SHUT_RD)
             incoming.conn.parser.unreader.unread(bytes(incoming.held))
             incoming.conn.data_ready = True

@@ -200,7 +200,7 @@ def _is_sound(file: Path) -> bool:
 
 
 def _set_aside(broken: Path, kept: Path) -> None:
-    """Give a database that can't be read another name, its journal too: it may yet be mended."""
+    """Rename a database that can't be read, and its journal, so that it can still be repaired."""
     for end in ("", *JOURNALS):
         if (file := Path(f"{broken}{end}")).exists():
             file.replace(f"{kept}{end}")

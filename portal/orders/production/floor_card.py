@@ -1,7 +1,7 @@
 """A card of the floor with all that it shows: equal cards look the same, whenever they are made.
 
-So a page need not write a card again that it has written before. What changes by the clock alone
-(how late, how long bare) stands in it as it is told, in days and hours.
+A page need not write a card again that it has written before. What changes with the clock alone
+(how late, how long bare) is kept in days and hours, as the card shows it.
 """
 
 from dataclasses import dataclass, replace
@@ -33,7 +33,7 @@ class BareTold:
 
 @dataclass(frozen=True, slots=True)
 class FloorCard:
-    """A group and what is told beside it.
+    """A group and what its card shows besides.
 
     `days_over` counts calendar days past the promise, None while it is to come; `bare` is of the
     part that is bare for longest; `too_old` are the parts that must be blasted again.
