@@ -3,6 +3,7 @@
 import shutil
 from collections.abc import Container
 from pathlib import Path
+from urllib.parse import quote
 
 from flask import Blueprint, Response, current_app, redirect, request
 from flask.typing import ResponseReturnValue
@@ -22,7 +23,7 @@ from portal.web.kit.request_context import cookie_name, settings, shop, unit
 blueprint = Blueprint("house", __name__)
 
 # an order says in its own headers whether it may be listed
-ROBOTS = "User-agent: *\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\n"
+ROBOTS = "User-agent: *\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\nDisallow: /office/\n"
 A_DAY = "public, max-age=86400"
 A_YEAR = 31_536_000
 LEAST_ROOM = 100_000_000  # bytes: a few days of photos
@@ -100,6 +101,14 @@ def _keep(cookie: str, wanted: str, known: Container[str]) -> ResponseReturnValu
             samesite="Lax",
         )
     return response
+
+
+@blueprint.get("/books/")
+@blueprint.get("/books/<path:rest>")
+def old_office(rest: str = "") -> ResponseReturnValue:
+    """Send who kept an address of the office from an earlier release to the page's own."""
+    query = request.query_string.decode("ascii", "ignore")
+    return redirect(f"/office/{quote(rest)}" + (f"?{query}" if query else ""), 308)
 
 
 @blueprint.get("/robots.txt")
