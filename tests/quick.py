@@ -61,8 +61,12 @@ LEFT: dict[str, str] = {
     r"web/test_intake_other_parts.*is_booked\[sqlite-(?!bumper|chair|plate|other)": "four kinds",
     r"web/test_checks_walk.*\[sqlite-by_page\]": "where answers are kept",
     r"web/test_assessed_once.*\[sqlite-four wheels\]": "three sets",
+    r"web/test_one_price.*they_are_told\[sqlite-([4-9]|1\d)\]": "four of twelve orders",
     r"web/test_life_by_link.*life_of_an_order.*\[postgres": "SQLite",
     # paper, languages, commands
+    r"web/test_slip.*page_of_its_paper\[sqlite-(1-letter|2-a4|2-letter|6-a4)\]": "one of each",
+    r"web/test_names.*(pdf|from_the_form).*\[sqlite-(?!Cyrillic|Hebrew|Korean)": "three scripts",
+    r"web/test_languages_commands.*line_comes.*\[(old|six|bare|cracked)": "the other orders",
     r"web/test_languages_complete.*of_the_customers_pages": "every page in every state",
     r"web/test_languages_paper.*no_longer.*-letter\]": "A4",
     r"web/test_every_paper.*-letter\]": "A4",
