@@ -24,7 +24,7 @@ from tests import run
 from tests.databases import Database, PostgresDatabase, SqliteDatabase, known, named
 from tests.deep import DEEP
 from tests.postgres import cluster, room
-from tests.quick import divide, is_quick
+from tests.quick import divide, is_quick, wrong
 from tests.sharing_out import InRooms, turn
 
 if TYPE_CHECKING:
@@ -102,6 +102,8 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> InRooms:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if is_quick(config):
         items[:], left = divide(items)
+        if config.args == ["tests"] and (faults := wrong(items, left)):
+            raise pytest.UsageError("tests/quick.py: " + "; ".join(faults))
         config.hook.pytest_deselected(items=left)
     items.sort(key=turn)
 

@@ -100,6 +100,19 @@ def divide(items: list[pytest.Item]) -> tuple[list[pytest.Item], list[pytest.Ite
     return taken, left
 
 
+def wrong(taken: list[pytest.Item], left: list[pytest.Item]) -> list[str]:
+    """Return what is wrong with the list, asked of a run of all tests.
+
+    Each pattern leaves something out, and of each file that loses tests some stay.
+    """
+    names = [_name(item) for item in left]
+    idle = [one for one in LEFT if not any(re.search(one, name) for name in names)]
+    gone = {item.path for item in left} - {item.path for item in taken}
+    return [f"{one} leaves nothing out" for one in idle] + [
+        f"nothing stays of {one}" for one in gone
+    ]
+
+
 def is_quick(config: pytest.Config) -> bool:
     """Whether the run is quick and was asked for whole folders."""
     named = [one.partition("::")[0] for one in config.args]
@@ -115,10 +128,14 @@ def few(states: list[str]) -> list[str]:
 
 
 def _is_left(item: pytest.Item) -> bool:
-    name = item.nodeid.removeprefix("tests/")
+    name = _name(item)
     return any(re.search(pattern, name) for pattern in LEFT) or (
         name.startswith("browser/layout/") and _is_another_look(item, name)
     )
+
+
+def _name(item: pytest.Item) -> str:
+    return item.nodeid.removeprefix("tests/")
 
 
 def _is_another_look(item: pytest.Item, name: str) -> bool:
