@@ -15,7 +15,7 @@ from pathlib import Path
 
 from tests.postgres import room
 
-VARIABLE = "PORTAL_TEST_RUN"
+VARIABLE = "TEST_RUN_FOLDER"
 
 
 def begin() -> None:
