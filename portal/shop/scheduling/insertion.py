@@ -241,6 +241,16 @@ class Insertion:
         """Return what can be kept of the floor, by station."""
         return {key: queue.kept for key, queue in self._queues.items()}
 
+    def starts(self, key: PartStage, columns: int) -> Array:
+        """Return when services of a station start, on the floor's line, in some replications."""
+        queue = self._queues.get(key)
+        if queue is None or not queue.count:
+            return np.empty(0)
+        columns = min(columns, self.columns)
+        flat = queue.flat[: columns * queue.count].reshape(columns, queue.count)
+        starts: Array = queue.moments(flat - queue.offset[:columns, None]).ravel()
+        return starts
+
     @classmethod
     def of(cls, arrays: Mapping[PartStage, QueueArrays], sim: SimInputs) -> "Insertion":
         """Return the floor that was kept as arrays."""
