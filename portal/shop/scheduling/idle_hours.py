@@ -8,7 +8,7 @@ an hour for the weeks that lie between.
 
 import numpy as np
 
-from portal.shop.calendar.working_minutes import WorkingTime
+from portal.shop.calendar.working_minutes import WorkingTime, minutes_a_week
 from portal.shop.route import INSPECTION
 from portal.shop.scheduling.forecast import Floor
 from portal.shop.scheduling.sim_inputs import Array
@@ -17,7 +17,8 @@ A_DAY, QUARTER = 24 * 60, 15
 QUARTERS = A_DAY // QUARTER
 COLUMNS = 10  # replications that are looked at
 ENOUGH = 20  # looks on the floor before its day counts as known
-RARE = 0.25  # of an even share: quarters of an hour with fewer looks are idle
+RARE = 0.15  # of an even share: a quarter of an hour with fewer looks around it is idle
+AROUND = 2  # quarters before and after it that count with it
 
 
 def without_idle_hours(floor: Floor, promised: Array) -> Array:
@@ -29,8 +30,7 @@ def without_idle_hours(floor: Floor, promised: Array) -> Array:
     back = np.zeros(QUARTERS)
     for n in range(QUARTERS):
         back[n] = back[n - 1] + QUARTER if n and idle[n - 1] else 0.0
-    clock = _clock(floor.line, promised)
-    quarter = (clock % A_DAY // QUARTER).astype(int)
+    clock, quarter = _clock(floor.line, promised), _quarters(floor.line, promised)
     began = clock - clock % QUARTER - back[quarter]
     # before the day opens that is the close of the day before
     earlier = np.array([floor.line.at_minutes(float(at)) for at in began])
@@ -42,12 +42,21 @@ def _idle_quarters(floor: Floor) -> Array | None:
     looks = floor.placing.starts(INSPECTION, COLUMNS)
     if len(looks) < ENOUGH * COLUMNS:
         return None
-    quarters = (_clock(floor.line, looks) % A_DAY // QUARTER).astype(int)
-    found = np.bincount(quarters, minlength=QUARTERS)
-    # who is open for how long doesn't matter: only the quarters in which there is a look count
-    even = len(looks) / np.count_nonzero(found)
-    idle: Array = found < RARE * even
+    # each quarter in which the floor works in the week to come, as often as it does
+    week = floor.sim.now + np.arange(0.0, minutes_a_week(floor.week.work), QUARTER)
+    width = np.ones(1 + 2 * AROUND)
+    looked, worked = (
+        np.convolve(np.bincount(_quarters(floor.line, at), minlength=QUARTERS), width, mode="same")
+        for at in (looks, week)
+    )
+    idle: Array = looked < RARE * len(looks) * worked / len(week)
     return idle
+
+
+def _quarters(line: WorkingTime, at: Array) -> Array:
+    """Return in which quarter of an hour of the day moments of the line lie."""
+    quarters: Array = (_clock(line, at) % A_DAY // QUARTER).astype(int)
+    return quarters
 
 
 def _clock(line: WorkingTime, at: Array) -> Array:
