@@ -43,13 +43,14 @@ def _idle_quarters(floor: Floor) -> Array | None:
     if len(looks) < ENOUGH * COLUMNS:
         return None
     # each quarter in which the floor works in the week to come, as often as it does
-    week = floor.sim.now + np.arange(0.0, minutes_a_week(floor.week.work), QUARTER)
+    week = floor.sim.now + np.arange(QUARTER / 2, minutes_a_week(floor.week.work), QUARTER)
     width = np.ones(1 + 2 * AROUND)
     looked, worked = (
-        np.convolve(np.bincount(_quarters(floor.line, at), minlength=QUARTERS), width, mode="same")
-        for at in (looks, week)
+        np.bincount(_quarters(floor.line, at), minlength=QUARTERS) for at in (looks, week)
     )
-    idle: Array = looked < RARE * len(looks) * worked / len(week)
+    near, even = (np.convolve(found, width, mode="same") for found in (looked, worked))
+    # a quarter in which the floor is closed is nobody's promise
+    idle: Array = (near < RARE * len(looks) * even / len(week)) & (worked > 0)
     return idle
 
 
