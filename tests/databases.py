@@ -45,7 +45,7 @@ class Database(ABC):
         self.may_copy = True
         self.played = 0
         self._at = root
-        self._shops: dict[Any, Any] = {}  # as the seeded books say
+        self._shops: dict[Any, Any] = {}  # as the seeded editions say
 
     @abstractmethod
     def put(self, image: Image) -> None:

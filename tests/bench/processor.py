@@ -107,7 +107,7 @@ def _measure(url: str, folder: Path) -> dict[str, Figures]:
         "floor": lambda _: staff.get("/counter/floor?at=coat"),
         "find": lambda _: staff.get("/counter/find?q=Kim"),
         "today": lambda _: staff.get("/counter/today"),
-        "books": lambda _: staff.get("/books/"),
+        "books": lambda _: staff.get("/office/"),
         "status": lambda _: app.test_client().get(f"/J/{link}"),
         "start": lambda _: app.test_client().get("/"),
     }

@@ -22,7 +22,7 @@ Editions = tuple[int, ...]
 State = tuple[Editions, int, int]
 
 
-# one statement: the rows of the books that have come into force, the powders' versions, and the
+# one statement: the rows of the editions that have come into force, the powders' versions, and the
 # newest change of a stock; built once, because every page asks it
 _POWDERS = sa.select(
     sa.func.coalesce(sa.func.sum(PowderRow.version), 0).label("versions"),
@@ -104,5 +104,5 @@ def _read(session: Session, book_ids: Editions) -> Shop:
     """Read the shop from its documents, as if it had no powder."""
     rows = session.scalars(sa.select(SettingsEdition).where(SettingsEdition.id.in_(book_ids)))
     documents = {str(row.kind): row.body for row in rows}
-    # what stands in the books was looked up when it was written
+    # what stands in an edition was looked up when it was written
     return shop_of(documents, {}, calendar_checked=True)
