@@ -65,7 +65,7 @@ def _fill(settings: Settings, today: datetime) -> None:
     ]
     play(unit, clock, text["jobs.toml"], today, who=people[1])
     reforecast_all(unit)
-    # so far nobody is written to: the week's letters count as sent, and can be read in the Books
+    # so far nobody is written to: the week's letters count as sent, and can be read in the office
     while deliver_due(unit, MemoryWire(), mail_from=settings.mail_from).sent:
         pass
     unit.close()
@@ -114,7 +114,7 @@ def where_to_look(settings: Settings, reader: Reader) -> str:
         (Message("A job in work"), f"{url}/J/{token}"),
         (Message("Staff sign in here"), f"{url}/counter/sign-in"),
         (None, Message("{names}, password: {password}", names=LOGINS, password=PASSWORD)),
-        (Message("Letters can be read at"), f"{url}/books/letters"),
+        (Message("Letters can be read at"), f"{url}/office/letters"),
     )
     words = [(render(left, reader) if left else "", render(right, reader)) for left, right in rows]
     wide = max(len(left) for left, _ in words) + 2

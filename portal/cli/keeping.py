@@ -91,7 +91,7 @@ def _shop(settings: Settings, args: argparse.Namespace) -> Message:
 
 
 def _would_change(file: str, changed: Sequence[ImportChange]) -> Iterator[Message]:
-    """Yield what a shop file would change of what is in force, edits in the Books included."""
+    """Yield what a shop file would change of what is in force, edits in the office included."""
     yield Message("{file} would change what is in force. Nothing was changed.", file=file)
     for one in changed[:TOLD_CHANGES]:
         yield Message(

@@ -1,7 +1,7 @@
 """Tables of keys that a person or a form wrote, read into shapes that say what they may hold.
 
 A shape is a frozen dataclass derived from `Table`. Its types, and what stands beside them in
-`Annotated`, are all that reading, writing and the Books' forms know of a document: limits, and a
+`Annotated`, are all that reading, writing and the office's forms know of a document: limits, and a
 `Label` with the words for a key. Pydantic checks; what it finds becomes one of our sentences.
 """
 

@@ -1,4 +1,4 @@
-"""The documents that the Books show as sheets: their titles and their shapes."""
+"""The documents that the office sees as sheets: their titles and their shapes."""
 
 from collections.abc import Mapping
 from typing import Any

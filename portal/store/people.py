@@ -54,7 +54,7 @@ class StaffSession(Base):
     """A signed-in device; the cookie holds the key, the row only its SHA-256.
 
     On a `shared` device the session locks when nobody touches it, and the next person opens it
-    with a short PIN (`by_pin`), which is not enough for the Books.
+    with a short PIN (`by_pin`), which is not enough for the office.
     """
 
     __tablename__ = "staff_session"

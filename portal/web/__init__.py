@@ -1,4 +1,4 @@
 """The web pages; only this package knows Flask.
 
-The audiences (intake, slip, status, counter, books) do not know each other.
+The audiences (intake, slip, status, counter, office, trade) do not know each other.
 """

@@ -12,8 +12,6 @@ from portal.orders.kernel.unit import open_unit
 from portal.settings import Settings
 from portal.shop.codes import RandomBytes
 from portal.web import pictures
-from portal.web.books import pieces
-from portal.web.books import routes as books
 from portal.web.counter import desk, door, scan_by
 from portal.web.counter import routes as counter
 from portal.web.intake import routes as intake
@@ -33,6 +31,8 @@ from portal.web.kit.http import (
     unreadable,
 )
 from portal.web.kit.i18n import filters, languages
+from portal.web.office import pieces
+from portal.web.office import routes as office
 from portal.web.slip import routes as slip
 from portal.web.status import routes as status
 from portal.web.trade import routes as trade
@@ -47,7 +47,7 @@ BLUEPRINTS = (
     trade,
     door,
     counter,
-    books,
+    office,
     pieces,
 )
 # what a form may send besides a photo

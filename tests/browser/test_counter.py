@@ -261,7 +261,7 @@ def test_scans_kept_on_a_shared_device_count_for_who_scanned(live, unit) -> None
         ).all()
     assert list(names) == [COUNTER.name, OFFICE.name, OFFICE.name]
     # and who sent them is on record too
-    page.goto("/books/doing")
+    page.goto("/office/doing")
     for what in (f"{COUNTER.name}: 102", "?: 103, 104"):
         line = page.locator(".log tr").filter(has_text=f"sent scans that a device had kept. {what}")
         expect(line).to_contain_text(OFFICE.name)

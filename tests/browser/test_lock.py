@@ -59,7 +59,7 @@ def test_a_form_that_comes_too_late_is_sent_after_signing_in(
 ) -> None:
     page = live.person("desktop", js=js)
     enter(page, OFFICE)
-    page.goto("/books/prices")
+    page.goto("/office/prices")
     page.get_by_label("Minimum order").fill("52.50")
     clock.advance(hours=2)
     press(page.get_by_role("button", name="Save"))
@@ -71,6 +71,6 @@ def test_a_form_that_comes_too_late_is_sent_after_signing_in(
     page.wait_for_url("**/counter/held/**")
     pictures(page, "held")
     press(page.get_by_role("button", name="Send it now"))
-    page.wait_for_url("**/books/prices")
+    page.wait_for_url("**/office/prices")
     with app.extensions["unit"].read() as session:
         assert app.extensions["unit"].shop(session).tariff.minimum == 5250

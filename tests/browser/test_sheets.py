@@ -12,7 +12,7 @@ pytestmark = pytest.mark.browser
 
 
 def test_the_prices_keep_their_parts_and_save_beside_them(live) -> None:
-    office = enter(live.person("desktop"), OFFICE, at="/books/prices")
+    office = enter(live.person("desktop"), OFFICE, at="/office/prices")
     office.set_viewport_size({"width": 1280, "height": 900})
     assert office.evaluate("document.documentElement.scrollHeight") < 5_000
     parts = office.get_by_role("complementary", name="Parts of this page")
@@ -28,7 +28,7 @@ def test_the_prices_keep_their_parts_and_save_beside_them(live) -> None:
 
 
 def test_on_a_phone_save_sticks_to_the_foot_and_the_parts_open(live) -> None:
-    office = enter(live.person("phone"), OFFICE, at="/books/prices")
+    office = enter(live.person("phone"), OFFICE, at="/office/prices")
     expect(office.get_by_role("button", name="Save")).to_be_in_viewport()
     unfold(office, "Parts of this page")
     office.locator(".sheet-fold").get_by_role("link", name="Deposit").click()
@@ -38,6 +38,6 @@ def test_on_a_phone_save_sticks_to_the_foot_and_the_parts_open(live) -> None:
 
 def test_the_office_takes_a_scan_from_any_of_its_pages(live, unit) -> None:
     job = a_job_in_work(unit)
-    office = enter(live.person("desktop"), OFFICE, at="/books/letters")
+    office = enter(live.person("desktop"), OFFICE, at="/office/letters")
     scan(office, "101")
     office.wait_for_url(f"**/counter/job/{job.code}?part=1")

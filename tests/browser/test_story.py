@@ -173,11 +173,11 @@ def _hand_back(live, customer: Customer, other: Customer, hand: Hand, booked, pi
     expect(page.locator("main")).to_contain_text("Collected")
 
 
-def test_the_floor_person_may_not_hand_back_or_open_the_books(live) -> None:
+def test_the_floor_person_may_not_hand_back_or_open_the_office(live) -> None:
     hand = Hand(live.person("phone"), FLOOR)
     hand.sign_in()
     assert hand.page.goto("/counter/floor").status == 200
-    assert hand.page.goto("/books/").status == 403
+    assert hand.page.goto("/office/").status == 403
 
 
 def test_the_draft_goes_on_where_it_was_left_after_a_day(live) -> None:

@@ -1,4 +1,4 @@
-"""Two people at two devices, from the floor to the books: each hears what the other did."""
+"""Two people at two devices, from the floor to the office: each hears what the other did."""
 
 import re
 from datetime import date
@@ -104,7 +104,7 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
 def test_the_second_to_change_the_prices_hears_of_the_first(live, desk) -> None:
     other = enter(live.person("phone"), OFFICE)
     for page in (desk, other):
-        page.goto("/books/prices")
+        page.goto("/office/prices")
     desk.get_by_label("Minimum order").fill("52.50")
     press(desk.get_by_role("button", name="Save"))
     other.get_by_label("Minimum order").fill("61.00")

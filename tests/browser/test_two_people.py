@@ -69,15 +69,15 @@ def test_a_locked_tablet_changes_hands_while_a_phone_goes_on(live, unit, phone, 
         ).all()
     assert list(names) == [COUNTER.name, FLOOR.name, OFFICE.name]
     assert stages(unit, job).count(PartStage.BLAST) == 3
-    # a PIN opens the counter, not the Books
-    tablet.goto("/books/")
+    # a PIN opens the counter, not the office
+    tablet.goto("/office/")
     expect(tablet.get_by_text("For the office pages you need your password.")).to_be_visible()
 
 
 def test_each_sees_what_their_role_opens_and_guessing_slows_the_guesser(
     live, unit, phone, desk
 ) -> None:
-    for way, title in (("/counter/shelf", "Shelf"), ("/counter/tags", "Tags"), ("/books/", "")):
+    for way, title in (("/counter/shelf", "Shelf"), ("/counter/tags", "Tags"), ("/office/", "")):
         assert phone.goto(way).status == 403
         expect(phone.get_by_role("heading", name="Shelf", exact=True)).to_have_count(0)
         assert desk.goto(way).status == 200

@@ -14,7 +14,7 @@ FAULTS = {
     "an upward import": ("portal/craft/planted.py", "import portal.shop.money\n"),
     "one audience that knows another": (
         "portal/web/status/planted.py",
-        "import portal.web.books\n",
+        "import portal.web.office\n",
     ),
     "a wing that looks up": (
         "portal/orders/kernel/planted.py",

@@ -22,7 +22,7 @@ OVER = ("handed_back", "not_fetched")
 
 
 class InTheOffice(Base):
-    """The Books."""
+    """The office."""
 
     firm: int | None = None
     shut: frozenset[date] = frozenset()

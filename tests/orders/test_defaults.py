@@ -8,7 +8,7 @@ from portal.craft.appraise import Practice, appraise
 from portal.craft.parts import Declared, Effect, PartKind, Powder, WheelBuild
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_view import Times, look
-from portal.orders.office import powders as books_powders
+from portal.orders.office import powders as powder_records
 from portal.shop.assessment.defaults import with_defaults
 from tests.craft.shelf import part, wheels
 from tests.readers import english
@@ -51,10 +51,10 @@ def test_a_usual_size_that_would_not_fit_the_oven_is_no_refusal() -> None:
 
 
 def test_an_order_for_cast_wheels_is_not_refused_by_a_powder_that_came_into_stock(unit) -> None:
-    figures = books_powders.powder(unit, "R9005-G").figures
+    figures = powder_records.powder(unit, "R9005-G").figures
     typed = figures | {"code": "AAA-HOT", "name": "Hot black", "cure_c": "200", "cure_min": "10"}
-    books_powders.save_powder(unit, typed, expected_version=None, offered=True, who=None)
-    books_powders.delivery(unit, "AAA-HOT", 80_000, who=None)
+    powder_records.save_powder(unit, typed, expected_version=None, offered=True, who=None)
+    powder_records.delivery(unit, "AAA-HOT", 80_000, who=None)
     token = drafts.begin(unit)
 
     def tell(answers):

@@ -1,4 +1,4 @@
-"""The people of the books: roles, leaving, new passwords."""
+"""The people of the works: roles, leaving, new passwords."""
 
 import pytest
 

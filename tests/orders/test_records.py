@@ -15,7 +15,7 @@ from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.heartbeat import mail_worker
 from portal.orders.kernel.transitions import move_job
 from portal.orders.office import audit_view, export, letter_words
-from portal.orders.office import late as books_late
+from portal.orders.office import late as late_records
 from portal.orders.office.export_heads import HEADS, TITLES
 from portal.render.csv_file import csv_pieces
 from portal.render.reader import Reader
@@ -86,7 +86,7 @@ def test_a_job_whose_forecast_passes_its_promise_is_late_with_its_station(unit, 
             forecast_of(session, job.id, promise + timedelta(days=days), station=station)
 
     unit.write(work)
-    late = books_late.late_jobs(unit)
+    late = late_records.late_jobs(unit)
     assert [job.hours for job in late.lines] == [72, 24]
     assert late.by_station == ((PartStage.BLAST, 2),)
     assert late.open_jobs == 3
@@ -98,7 +98,7 @@ def test_a_promise_that_is_past_is_late_without_a_forecast(unit, clock) -> None:
             s, clock.now(), state=JobState.RECEIVED, promise_at=clock.now() - timedelta(hours=1)
         )
     )
-    [job] = books_late.late_jobs(unit).lines
+    [job] = late_records.late_jobs(unit).lines
     assert job.overdue
 
 
@@ -108,7 +108,7 @@ def test_a_job_that_was_handed_back_is_never_late(unit, clock) -> None:
             s, clock.now(), state=JobState.HANDED_BACK, promise_at=clock.now() - timedelta(days=1)
         )
     )
-    assert books_late.late_jobs(unit).lines == ()
+    assert late_records.late_jobs(unit).lines == ()
 
 
 def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> None:

@@ -48,7 +48,7 @@ def test_a_colleague_opens_the_locked_device_by_pin_and_under_their_own_name(uni
     fresh = staff_sessions.unlock(unit, key, wren, "2580")
     who = staff_sessions.current(unit, fresh)
     assert (who.name, who.may(Role.COUNTER)) == ("Wren", True)
-    assert not who.may(Role.OFFICE)  # the Books want the password
+    assert not who.may(Role.OFFICE)  # the office wants the password
     assert staff_sessions.current(unit, key) is None
 
 

@@ -1,4 +1,4 @@
-"""The shop is what its books say at a moment; seeding puts a shop's files into the books."""
+"""The shop is what its editions say at a moment; seeding makes editions of a shop's files."""
 
 from datetime import timedelta
 

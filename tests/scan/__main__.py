@@ -134,8 +134,8 @@ def _office(port: int) -> tuple[Browser, list[str]]:
         "/counter/today",
         "/counter/floor",
         "/counter/find",
-        "/books/",
-        "/books/letters",
+        "/office/",
+        "/office/letters",
     ]
 
 

@@ -57,7 +57,7 @@ def wapiti(url: str, name: str, starts: list[str], cookie: str, seconds: int) ->
     for start in starts:
         call += ["-s", url.rstrip("/") + start]
     # what would end the sign-in of who is scanned for
-    for ends in ("counter/sign-out", "counter/lock", "counter/me*", "books/people*"):
+    for ends in ("counter/sign-out", "counter/lock", "counter/me*", "office/people*"):
         call += ["-x", url.rstrip("/") + "/" + ends]
     if cookie:
         call += ["-H", f"Cookie: {cookie}"]

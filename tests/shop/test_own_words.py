@@ -1,4 +1,4 @@
-"""The shop's own texts, and the documents that the Books show as sheets."""
+"""The shop's own texts, and the documents that the office sees as sheets."""
 
 from dataclasses import replace
 from types import SimpleNamespace

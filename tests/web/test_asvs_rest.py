@@ -44,7 +44,7 @@ def test_signing_out_is_one_page_away_from_each_page_of_staff(app, client, addre
 
 def test_no_page_of_a_person_is_kept_by_a_browser(app, client) -> None:
     sign_in(app, client)
-    for address in ("/counter/today", "/counter/floor", "/counter/me", "/books/people"):
+    for address in ("/counter/today", "/counter/floor", "/counter/me", "/office/people"):
         answer = client.get(address)
         assert (answer.status_code, answer.headers["Cache-Control"]) == (200, "no-store"), address
 

@@ -24,7 +24,7 @@ def closures(unit) -> list:
 def test_who_is_hit_is_shown_first_and_told_by_the_second_press(office, app, unit) -> None:
     job = a_booked_job(unit, dropoff=timedelta(days=4), name="Robin Sample")
     before = closures(unit)
-    asked = office.submit(office.get("/books/week"), **ROW)
+    asked = office.submit(office.get("/office/week"), **ROW)
     page = page_of(asked)
     assert "Nothing is saved yet: you would be closed for one customer." in page.text
     assert "Robin Sample" in page.text
@@ -42,5 +42,5 @@ def test_who_is_hit_is_shown_first_and_told_by_the_second_press(office, app, uni
 
 def test_a_closed_day_that_hits_nobody_is_saved_at_once(office, unit) -> None:
     before = len(closures(unit))
-    assert office.submit(office.get("/books/week"), **ROW).status_code == 303
+    assert office.submit(office.get("/office/week"), **ROW).status_code == 303
     assert len(closures(unit)) == before + 1

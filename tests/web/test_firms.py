@@ -15,7 +15,7 @@ SEND = 1  # the place of its form on the page, behind the head's
 
 
 def test_a_garage_is_added_changed_and_priced(staff_client, unit) -> None:
-    page = staff_client.get("/books/firms/new")
+    page = staff_client.get("/office/firms/new")
     told = {
         "known_as": "Halden Garage",
         "name": "Halden Garage Ltd",
@@ -57,9 +57,9 @@ def test_a_month_is_issued_paid_and_put_right_on_its_pages(staff_client, unit) -
     firm_id = a_firm(unit)
     collected(unit, firm_id)
     total = owed(unit)
-    assert "Halden Garage" in page_of(staff_client.get("/books/owed")).text
+    assert "Halden Garage" in page_of(staff_client.get("/office/owed")).text
     month = month_of(unit).isoformat()[:7]
-    draft = staff_client.get(f"/books/firms/{firm_id}/months/{month}")
+    draft = staff_client.get(f"/office/firms/{firm_id}/months/{month}")
     issued = staff_client.submit(draft)
     assert issued.status_code == 303
     number = issued.location.rpartition("/")[2]
@@ -68,18 +68,18 @@ def test_a_month_is_issued_paid_and_put_right_on_its_pages(staff_client, unit) -
     view = month_view.firm_invoice(unit, number)
     assert view.line.open.minor == 0
     (payment,) = view.payments
-    back = staff_client.get(f"/books/months/{number}/payments/{payment.payment_id}")
+    back = staff_client.get(f"/office/months/{number}/payments/{payment.payment_id}")
     assert staff_client.submit(back, reason="typed for another").status_code == 303
     assert owed(unit) == total
-    cancel = staff_client.get(f"/books/months/{number}/cancel")
+    cancel = staff_client.get(f"/office/months/{number}/cancel")
     assert staff_client.submit(cancel).status_code == 422
     assert staff_client.submit(cancel, reason="wrong address").status_code == 303
     assert month_view.firm_invoice(unit, number).line.cancelled
     for way in ("paper", "paper.pdf"):
-        assert staff_client.get(f"/books/months/{number}/{way}").status_code == 200
-    assert staff_client.get(f"/books/firms/{firm_id}").status_code == 200
+        assert staff_client.get(f"/office/months/{number}/{way}").status_code == 200
+    assert staff_client.get(f"/office/firms/{firm_id}").status_code == 200
     for nothing in (f"firms/{firm_id}/months/2026-13", "months/R1-1", "firms/99"):
-        assert staff_client.get(f"/books/{nothing}").status_code == 404
+        assert staff_client.get(f"/office/{nothing}").status_code == 404
 
 
 @pytest.mark.parametrize("over", [False, True])

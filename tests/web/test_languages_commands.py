@@ -147,7 +147,7 @@ def test_help_is_in_the_language_of_the_option_too(capsys, monkeypatch) -> None:
 def test_every_word_of_where_to_look_comes_from_the_catalogue(house: Path) -> None:
     settings = read_settings()
     said = where_to_look(settings, reader_of(settings, "de"))
-    typed = f"{settings.base_url} counter sign-in books letters None floor office {PASSWORD}"
+    typed = f"{settings.base_url} counter sign-in office letters None floor office {PASSWORD}"
     assert "⟦" in said
     assert not outside(said, set(WORD.findall(typed)))
 

@@ -63,8 +63,8 @@ def test_a_marking_stays_as_it_is_cast(inches) -> None:
     ).startswith("225 mm")
 
 
-@pytest.mark.parametrize("path", ["/counter/find", "/books/prices"])
-def test_the_counter_and_the_books_stay_metric(app, path: str) -> None:
+@pytest.mark.parametrize("path", ["/counter/find", "/office/prices"])
+def test_the_counter_and_the_office_stay_metric(app, path: str) -> None:
     with app.test_request_context(path, headers=INCHES):
         assert show("mm", 254) == "254\u00a0mm"
         assert render(Message("{n}", n=celsius(180))) == "180\u00a0°C"

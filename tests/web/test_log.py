@@ -15,7 +15,7 @@ from tests.web.hand import Hand
 
 @pytest.fixture
 def office(app) -> Hand:
-    return Hand(sign_in(app, checked_client(app), OFFICE), "/books/doing")
+    return Hand(sign_in(app, checked_client(app), OFFICE), "/office/doing")
 
 
 def lines(hand: Hand) -> list[str]:
@@ -25,7 +25,7 @@ def lines(hand: Hand) -> list[str]:
 def test_entries_are_sentences_with_the_code_in_groups_and_the_year(office, unit) -> None:
     job = a_booked_job(unit)
     check_in.as_declared(unit, job.job_id, who=None)
-    office.go("/books/doing")
+    office.go("/office/doing")
     assert shown(job.code) in office.page.text
     assert job.code not in office.page.text
     assert "1 June 2026" in lines(office)[0]
@@ -36,13 +36,13 @@ def test_the_entries_of_a_day(app, unit, clock) -> None:
     job = a_job_at(unit, PartStage.DONE)
     clock.advance(days=1)
     hand_back.make_ready(unit, job.job_id, who=None)
-    office = Hand(sign_in(app, checked_client(app), OFFICE), "/books/doing?day=2026-06-02")
+    office = Hand(sign_in(app, checked_client(app), OFFICE), "/office/doing?day=2026-06-02")
     assert [one for one in lines(office) if "on the shelf" in one]
     assert all("2 June 2026" in one for one in lines(office))
-    office.go("/books/doing?day=2026-06-01")
+    office.go("/office/doing?day=2026-06-01")
     assert not [one for one in lines(office) if "on the shelf" in one]
     assert all("1 June 2026" in one for one in lines(office))
-    office.go("/books/doing?day=2026-05-01")
+    office.go("/office/doing?day=2026-05-01")
     assert "There is no entry for this." in office.page.text
 
 
@@ -51,7 +51,7 @@ def test_the_entries_of_a_person(office, unit) -> None:
         counter = session.scalar(sa.select(Person.id).where(Person.login == COUNTER.login))
     job = a_booked_job(unit)
     check_in.as_declared(unit, job.job_id, who=counter)
-    office.go(f"/books/doing?person={counter}")
+    office.go(f"/office/doing?person={counter}")
     assert lines(office)
     assert all(COUNTER.name in one for one in lines(office))
 
@@ -61,7 +61,7 @@ def test_the_entries_of_a_job_however_its_code_is_typed(office, unit) -> None:
     for one in (job, other):
         check_in.as_declared(unit, one.job_id, who=None)
     for typed in (job.code, shown(job.code), shown(job.code).lower()):
-        office.go(f"/books/doing?job={typed}")
+        office.go(f"/office/doing?job={typed}")
         assert lines(office)
         assert all(shown(job.code) in one for one in lines(office))
 
@@ -72,7 +72,7 @@ def test_the_entries_of_a_job_however_its_code_is_typed(office, unit) -> None:
 def test_what_is_wrong_is_said_beside_its_field_and_nothing_typed_is_lost(
     office, name, typed
 ) -> None:
-    assert office.go(f"/books/doing?{name}={typed}").status_code == 422
+    assert office.go(f"/office/doing?{name}={typed}").status_code == 422
     assert office.wrong(name)
     assert office.page.one(id=name).get("value") == typed
 
@@ -84,7 +84,7 @@ def test_older_entries_keep_what_was_asked_for(office, unit, clock) -> None:
         for part_id in job.part_ids:
             check_in.look_again(unit, part_id, who=None)
         clock.advance(minutes=1)
-    office.go(f"/books/doing?job={job.code}&day=2026-06-01")
+    office.go(f"/office/doing?job={job.code}&day=2026-06-01")
     (way,) = [one.get("href") for one in office.page.all("a") if words(one) == "Earlier"]
     assert f"job={job.code}" in way
     assert "day=2026-06-01" in way

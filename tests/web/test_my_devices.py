@@ -137,14 +137,14 @@ def test_a_page_that_a_role_does_not_open_is_recorded_once_in_ten_minutes(
 ) -> None:
     sign_in(app, client, FLOOR)
     for _ in range(3):
-        assert client.get("/books/prices").status_code == 403
+        assert client.get("/office/prices").status_code == 403
     said = f"{FLOOR.name} was refused a page that their role does not open: GET "
     assert len(refusals(unit)) == 1
     assert refusals(unit)[0].startswith(said)
-    client.get("/books/people")
+    client.get("/office/people")
     assert len(refusals(unit)) == 2
     clock.advance(minutes=11)
-    client.get("/books/people")
+    client.get("/office/people")
     assert len(refusals(unit)) == 3
 
 
@@ -157,4 +157,4 @@ def test_who_may_not_is_refused_although_nothing_can_be_recorded(app, client, mo
 
     sign_in(app, client, FLOOR)
     monkeypatch.setattr("portal.web.kit.http.guards.record_not_allowed", busy)
-    assert client.get("/books/prices").status_code == 403
+    assert client.get("/office/prices").status_code == 403

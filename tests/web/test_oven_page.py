@@ -97,7 +97,7 @@ def test_the_office_records_the_makers_leave_and_the_load_goes(office, unit) -> 
     office.go("/counter/oven")
     office.send("/oven/start")
     assert "Load 2 started." in office.told
-    office.go("/books/doing")
+    office.go("/office/doing")
     assert "recorded the maker's permission" in words(office.page.one("main"))
 
 

@@ -106,48 +106,48 @@ counter.undo_hand_back
     Role.OFFICE: """
 counter.reduce
 counter.refund
-books.act_on_firm
-books.cancel_firm_invoice
-books.firm
-books.firm_data
-books.firm_invoice
-books.firm_paper
-books.firm_pdf
-books.firm_prices
-books.firm_xml
-books.firms
-books.month
-books.open_bookings
-books.new_firm
-books.owed
-books.remind_firm
-books.reverse_firm_payment
-books.all_invoices
-books.all_takings
-books.closings_table
-books.payments_table
-books.sales_table
+office.act_on_firm
+office.cancel_firm_invoice
+office.firm
+office.firm_data
+office.firm_invoice
+office.firm_paper
+office.firm_pdf
+office.firm_prices
+office.firm_xml
+office.firms
+office.month
+office.open_bookings
+office.new_firm
+office.owed
+office.remind_firm
+office.reverse_firm_payment
+office.all_invoices
+office.all_takings
+office.closings_table
+office.payments_table
+office.sales_table
 counter.correct_receipt
-books.document
-books.doing
-books.editions
-books.everything
-books.late
-books.letter
-books.letters
-books.new_powder
-books.out_of_order
-books.people
-books.person
-books.policy
-books.powder
-books.powders
-books.station_hours
-books.table
-books.take_away
-books.translations
-books.what_if
-books.words
+office.document
+office.doing
+office.editions
+office.everything
+office.late
+office.letter
+office.letters
+office.new_powder
+office.out_of_order
+office.people
+office.person
+office.policy
+office.powder
+office.powders
+office.station_hours
+office.table
+office.take_away
+office.translations
+office.what_if
+office.words
 counter.back_on_shelf
 counter.end_unfetched
 counter.erase_question
@@ -160,8 +160,8 @@ counter.override_check
 # who needs no role: anybody, who has a link, a firm in its own browser, who signs in or out
 OTHERS = {
     "anybody": """
-house.alive house.favicon house.measure house.ready house.robots house.speak static_file
-metrics.metrics
+house.alive house.choose_language house.choose_units house.favicon house.old_office
+house.ready house.robots metrics.metrics static_file
 intake.begin intake.figures intake.landing intake.picture intake.privacy intake.terms
 intake.why_powder
 counter.offline counter.offline_worker

@@ -52,7 +52,7 @@ def test_the_pages_are_linked_where_they_matter(client) -> None:
 
 
 def test_the_office_writes_its_own_text_and_is_told_what_is_missing(app, office, client) -> None:
-    there = office.client.get("/books/privacy")
+    there = office.client.get("/office/privacy")
     page = page_of(there)
     assert "no legal advice" in page.text
     assert "There is no text of yours" not in page.text
@@ -73,16 +73,16 @@ def test_the_office_writes_its_own_text_and_is_told_what_is_missing(app, office,
 
 
 def test_a_text_can_start_from_the_standard_one_and_go_back_to_it(office, client) -> None:
-    there = office.client.get("/books/terms?start=de")
+    there = office.client.get("/office/terms?start=de")
     begun = page_of(there).one("textarea", name="de").text
     assert "# Ihre Buchung" in begun
     office.client.submit(there)
     client.set_cookie("lang", "de")
     assert "Ihre Buchung" in page_of(client.get("/terms")).text
-    there = office.client.get("/books/terms")
+    there = office.client.get("/office/terms")
     assert page_of(there).one("textarea", name="de").text.strip() == begun.strip()
     office.client.submit(there, de="")
-    assert page_of(office.client.get("/books/terms")).one("textarea", name="de").text in (
+    assert page_of(office.client.get("/office/terms")).one("textarea", name="de").text in (
         None,
         "",
         "\n",
@@ -91,14 +91,14 @@ def test_a_text_can_start_from_the_standard_one_and_go_back_to_it(office, client
 
 def test_an_older_version_can_be_read_and_saved_again(app, office) -> None:
     for text in ("First text.", "Second text."):
-        office.client.submit(office.client.get("/books/terms"), en=text)
+        office.client.submit(office.client.get("/office/terms"), en=text)
     first = document(app.extensions["unit"], "terms").history[-1].book_id
-    there = office.client.get(f"/books/terms?edition={first}")
+    there = office.client.get(f"/office/terms?edition={first}")
     assert page_of(there).one("textarea", name="en").text.strip() == "First text."
 
 
 def test_two_who_write_at_once_lose_nothing(office, app) -> None:
-    first, second = office.client.get("/books/terms"), office.client.get("/books/terms")
+    first, second = office.client.get("/office/terms"), office.client.get("/office/terms")
     office.client.submit(first, en="First text.")
     answer = office.client.submit(second, en="Second text.")
     assert answer.status_code == 422
@@ -108,11 +108,11 @@ def test_two_who_write_at_once_lose_nothing(office, app) -> None:
 
 
 def test_a_text_that_is_too_long_is_told_beside_its_field(office) -> None:
-    answer = office.client.submit(office.client.get("/books/terms"), es="x" * 12_001)
+    answer = office.client.submit(office.client.get("/office/terms"), es="x" * 12_001)
     assert answer.status_code == 422
     assert "at most" in page_of(answer).text
 
 
 def test_the_counter_writes_no_policies(app) -> None:
     counter = sign_in(app, checked_client(app), COUNTER)
-    assert counter.get("/books/privacy").status_code == 403
+    assert counter.get("/office/privacy").status_code == 403

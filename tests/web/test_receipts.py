@@ -174,8 +174,8 @@ def test_the_office_puts_an_invoice_right_with_a_reason(office, unit, firm) -> N
 def test_the_office_finds_documents_by_number_name_and_job(office, unit, firm) -> None:
     number = number_of(unit, firm)
     for typed in (number, firm.code):
-        assert number in office.go(f"/books/invoices?q={typed}").text
-    assert number not in office.go("/books/invoices?q=nobody").text
+        assert number in office.go(f"/office/invoices?q={typed}").text
+    assert number not in office.go("/office/invoices?q=nobody").text
 
 
 def test_the_till_is_counted_and_closed_on_its_page(hand, unit) -> None:
@@ -207,14 +207,14 @@ SECRETS = ("token", "/J/", "pickup")
 
 
 def test_the_bookkeepers_tables_have_sums_and_no_keys(office, unit, firm) -> None:
-    sales = office.client.get("/books/takings/sales.csv").data.decode("utf-8-sig")
+    sales = office.client.get("/office/takings/sales.csv").data.decode("utf-8-sig")
     head, *rows = sales.strip().splitlines()
     assert head.startswith("Document,Date,Job,Name,Kind,Rate in %,Net,Tax,Gross")
     assert rows[0].startswith("D2026-0001,")
     assert ",50.00,10.00,60.00,GBP,Card," in rows[0]
     # the invoice, and beneath it what was paid in advance, taken off
     assert ",-50.00,-10.00,-60.00,GBP," in rows[-1]
-    paid = office.client.get("/books/takings/payments.csv").data.decode("utf-8-sig")
+    paid = office.client.get("/office/takings/payments.csv").data.decode("utf-8-sig")
     assert ",60.00,GBP," in paid
     for text in (sales, paid):
         assert firm.token not in text
@@ -223,7 +223,7 @@ def test_the_bookkeepers_tables_have_sums_and_no_keys(office, unit, firm) -> Non
 
 
 def test_the_sheet_opens_where_nothing_was_entered_yet(office, unit) -> None:
-    page = office.go("/books/invoicing")
+    page = office.go("/office/invoicing")
     assert words(page_of(page).one("h1")) == "What stands on invoices"
     office.send("/invoicing", **{"b.seller.vat_number": "GB123"})
     assert "This is no VAT number. Check its digits." in office.at.text

@@ -84,21 +84,21 @@ def test_the_way_back_never_leaves_the_house(door, way) -> None:
 
 
 def test_the_way_back_is_kept(door) -> None:
-    assert door.get("/books/prices").location == "/counter/sign-in?next=/books/prices"
-    assert enter(door, OFFICE, way="/books/prices").location == "/books/prices"
+    assert door.get("/office/prices").location == "/counter/sign-in?next=/office/prices"
+    assert enter(door, OFFICE, way="/office/prices").location == "/office/prices"
 
 
 def test_signing_out_closes_the_door(app, client) -> None:
     sign_in(app, client, OFFICE)
     me = client.get("/counter/me")
     assert client.submit(me).status_code == 303
-    assert client.get("/books/prices").status_code == 303
+    assert client.get("/office/prices").status_code == 303
 
 
 @pytest.mark.parametrize("who", [FLOOR, COUNTER])
-def test_the_books_are_not_for_everybody(app, client, who) -> None:
+def test_the_office_is_not_for_everybody(app, client, who) -> None:
     sign_in(app, client, who)
-    refused = client.get("/books/prices")
+    refused = client.get("/office/prices")
     assert refused.status_code == 403
     # and leads to the first page of this role, not to a page that is refused again
     (way,) = [a.get("href") for a in page_of(refused).all("a") if a.get("class") == "alone"]
@@ -115,23 +115,23 @@ def test_every_page_of_the_staff_is_guarded(app) -> None:
     # what a device keeps for the time without a network names nobody
     open_ones |= {"counter.offline", "counter.offline_worker"}
     for rule in app.url_map.iter_rules():
-        if not rule.rule.startswith(("/books", "/counter")):
+        if not rule.rule.startswith(("/office", "/counter")):
             continue
         view = app.view_functions[rule.endpoint]
         assert hasattr(view, "needs") or rule.endpoint in open_ones, rule.endpoint
-        if rule.rule.startswith("/books"):
+        if rule.rule.startswith("/office"):
             assert view.needs is Role.OFFICE, rule.endpoint
 
 
 def test_a_script_that_is_signed_out_is_told_where_the_door_is(client) -> None:
-    answer = client.get("/books/prices", headers={"Accept": "application/json"})
+    answer = client.get("/office/prices", headers={"Accept": "application/json"})
     assert answer.status_code == 401
     assert answer.json["sign_in"].startswith("/counter/sign-in")
 
 
 def test_a_form_sent_after_the_session_ended_is_kept_and_sent_again(app, client, unit, clock):
     sign_in(app, client, OFFICE)
-    page = client.get("/books/people")
+    page = client.get("/office/people")
     clock.advance(hours=2)
     filled = {
         "name": "Ash",
@@ -157,7 +157,7 @@ def test_a_form_sent_after_the_session_ended_is_kept_and_sent_again(app, client,
 def test_a_strangers_form_is_never_kept(app, client) -> None:
     sign_in(app, client, OFFICE)
     fresh = checked_client(app)
-    answer = fresh.post("/books/people", data={"name": "Ash"})
+    answer = fresh.post("/office/people", data={"name": "Ash"})
     assert "/counter/held/" not in (answer.location or "")
 
 
@@ -211,7 +211,7 @@ def test_the_office_opened_by_pin_is_asked_for_its_password(app, door, unit) -> 
     door.post("/counter/lock", data=page_of(door.get("/counter/me")).fields(0))
     door.submit(door.get("/counter/locked"), person=str(wren), pin="2580")
     assert door.get("/counter/me").status_code == 200
-    away = door.get("/books/prices")
+    away = door.get("/office/prices")
     assert away.location.startswith("/counter/sign-in")
     assert "password" in page_of(door.get(away.location)).text
 

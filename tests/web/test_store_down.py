@@ -135,8 +135,8 @@ STAFF_FORMS: dict[str, tuple[str, dict[str, str]]] = {
     "move": ("/counter/floor", {}),
     "till": ("/counter/till", {"opening": "0", "counted": "0", "banked": "0"}),
     "strip-runs": ("/counter/strip-runs", {}),
-    "letters": ("/books/letters", {"to": "wren@example.com"}),
-    "terms": ("/books/terms", {}),
+    "letters": ("/office/letters", {"to": "wren@example.com"}),
+    "terms": ("/office/terms", {}),
 }
 
 

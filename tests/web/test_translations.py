@@ -66,7 +66,7 @@ def test_the_page_of_letter_texts_says_which_language_lacks_one(app, client, uni
     words = {"booked": "Park behind the hall."}
     letter_words.put_letter_words(unit, words, expected_edition_id=newest(unit, LETTERS), who=None)
     put(unit, {"de": {"Park behind the hall.": "Parken Sie hinter der Halle."}})
-    text = page_of(sign_in(app, client, OFFICE).get("/books/letters/words")).text
+    text = page_of(sign_in(app, client, OFFICE).get("/office/letters/words")).text
     assert "Español is missing for: Park behind the hall." in text
     assert "Deutsch is missing" not in text
 
@@ -74,7 +74,7 @@ def test_the_page_of_letter_texts_says_which_language_lacks_one(app, client, uni
 def test_the_office_is_told_what_is_missing_and_fills_it_in(app, client, unit):
     office = sign_in(app, client, OFFICE)
     put(unit, {"es": {NOTE: "Llame."}})
-    page = office.get("/books/translations")
+    page = office.get("/office/translations")
     told = page_of(page).text
     assert "Deutsch is missing for: Ring the bell at the green door. We help you carry." in told
     assert "Ember bronze" in told.partition("Deutsch is missing for:")[2]
@@ -85,7 +85,7 @@ def test_the_office_is_told_what_is_missing_and_fills_it_in(app, client, unit):
     assert saved.status_code == 303
     assert shop_of(unit).translations["de"][NOTE] == "Klingeln Sie bitte."
     assert shop_of(unit).translations["es"][NOTE] == "Llame."
-    again = page_of(office.get("/books/translations")).text
+    again = page_of(office.get("/office/translations")).text
     assert "Deutsch is missing for: Ring the bell" not in again
 
 
@@ -95,14 +95,14 @@ def test_a_shop_lacks_nothing_in_its_own_language(unit):
 
 def test_too_long_a_translation_is_refused_beside_its_field_and_kept(app, client, unit):
     office = sign_in(app, client, OFFICE)
-    page = office.get("/books/translations")
+    page = office.get("/office/translations")
     answer = office.submit(page, **{"t0-de": "x" * 601})
     assert answer.status_code == 422
     assert "x" * 601 in answer.get_data(as_text=True)
 
 
 def test_only_the_office_translates(app, client):
-    assert sign_in(app, client, COUNTER).get("/books/translations").status_code == 403
+    assert sign_in(app, client, COUNTER).get("/office/translations").status_code == 403
 
 
 @pytest.mark.parametrize("name", ["VAT", "vat", "MwSt.", "USt", "IVA", "TVA"])

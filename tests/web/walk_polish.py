@@ -166,7 +166,7 @@ def test_work_that_was_written_before_takes_the_stations_minutes(unit) -> None:
 
 def test_the_office_can_set_it_up(staff_client) -> None:
     for address in ("stations", "stations/hours", "stations/out-of-order", "what-if"):
-        page = page_of(staff_client.get(f"/books/{address}"))
+        page = page_of(staff_client.get(f"/office/{address}"))
         assert "Polish" in words(page.one("main")), address
 
 

@@ -246,7 +246,7 @@ def _hand_over(unit: UnitOfWork, session: Session, key: str, person_id: int) -> 
             key_hash=key_hash(fresh),
             person_id=person_id,
             shared=row.shared,
-            # even for the one who signed in here: a short PIN must never open the Books
+            # even for the one who signed in here: a short PIN must never open the office
             by_pin=True,
             data={},
             created_at=row.created_at,

@@ -18,7 +18,7 @@ from portal.shop.states import StockReason
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import PowderRow, SettingsEdition, StockMove, Tag
 
-# a works of this size owns a few hundred numbered tags; more are added under Books
+# a works of this size owns a few hundred numbered tags; more are added in the office
 FIRST_TAGS, FIRST_TAG_NUMBER = 240, 101
 
 

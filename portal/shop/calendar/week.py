@@ -1,6 +1,6 @@
 """The shop's week: when it works, receives parts, hands them back, and sends strip runs out.
 
-`Week` is the document `week` of shop.toml, edited in the Books.
+`Week` is the document `week` of shop.toml, edited in the office.
 
 Local clock times are turned into aware UTC moments here and nowhere else below the pages.
 """

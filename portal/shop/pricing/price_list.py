@@ -1,6 +1,6 @@
 """The shop's price list: what it holds, and how it is read.
 
-The document is the section `prices` of `demo_seed/shop.toml`, edited in the Books. Its sums are
+The document is the section `prices` of `demo_seed/shop.toml`, edited in the office. Its sums are
 net or gross as `tax.mode` says; inside they are whole minor units (`part_prices.Price`).
 """
 

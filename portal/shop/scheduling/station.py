@@ -1,6 +1,6 @@
 """The stations of the floor: capacity, times and hours.
 
-They are the document `stations` of shop.toml, edited in the Books. Its keys are the stations at
+They are the document `stations` of shop.toml, edited in the office. Its keys are the stations at
 which a part waits for a place, and what all stations share. Minutes are standard minutes of one
 person or machine; `pace` says how this shop really takes them (1.1: ten percent longer). Lengths
 in mm, masses in kg, temperatures in °C.

@@ -74,7 +74,7 @@ class Judge:
         tell the colour, so pictures and what sticks are taken off while it looks.
         """
         self._emulate(color_scheme=scheme)
-        self.width(2000)  # wide enough for the widest sheet of the Books
+        self.width(2000)  # wide enough for the widest sheet of the office
         self.measure("plain", True)
         found = self._run(COLOURS, "svg")
         self.measure("plain", False)

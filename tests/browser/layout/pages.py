@@ -22,7 +22,7 @@ class State:
     """One page in one state; `status` is the HTTP status that belongs to it."""
 
     name: str
-    room: str  # open, intake, link, paper, counter or books
+    room: str  # open, intake, link, paper, counter or office
     visit: Visit
     status: int
 

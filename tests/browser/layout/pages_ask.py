@@ -109,18 +109,18 @@ def _question_answered(house: House) -> TestResponse:
     return house.staff.get(path)
 
 
-@state("privacy, in the office", "books")
+@state("privacy, in the office", "office")
 def _office(house: House) -> TestResponse:
-    return house.staff.get("/books/privacy")
+    return house.staff.get("/office/privacy")
 
 
-@state("terms, of our own", "books")
+@state("terms, of our own", "office")
 def _own(house: House) -> TestResponse:
-    there = house.staff.get("/books/terms")
+    there = house.staff.get("/office/terms")
     house.staff.submit(there, en="# Ours\n\nCome by bicycle.\n- one\n- two")
-    return house.staff.get("/books/terms")
+    return house.staff.get("/office/terms")
 
 
-@state("terms, with errors", "books", 422)
+@state("terms, with errors", "office", 422)
 def _own_errors(house: House) -> TestResponse:
-    return house.staff.submit(house.staff.get("/books/terms"), de="x" * 12_001)
+    return house.staff.submit(house.staff.get("/office/terms"), de="x" * 12_001)

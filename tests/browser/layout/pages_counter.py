@@ -1,4 +1,4 @@
-"""The catalogue's pages of the staff: the door, the counter, the floor, the books."""
+"""The catalogue's pages of the staff: the door, the counter, the floor, the office."""
 
 from werkzeug.test import TestResponse
 
@@ -22,29 +22,29 @@ look("lost", "counter", "/counter/part/1/lost")
 look("heat of a part", "counter", "/counter/part/1/heat")
 look("me", "counter", "/counter/me")
 look("two-step sign-in", "counter", "/counter/me/second-factor")
-look("pieces", "books", "/pieces")
-look("late jobs", "books", "/books/")
-look("what was done", "books", "/books/doing")
-look("translations", "books", "/books/translations")
-look("to take away", "books", "/books/take-away")
-look("powders", "books", "/books/powders")
-look("powder", "books", "/books/powders/R9005-S")
-look("new powder", "books", "/books/powders/new")
-look("people", "books", "/books/people")
-look("trade customers", "books", "/books/firms")
-look("new trade customer", "books", "/books/firms/new")
-look("who owes what", "books", "/books/owed")
-look("person", "books", "/books/people/1")
-look("letters", "books", "/books/letters")
-look("letter", "books", "/books/letters/1")
-look("the letters' words", "books", "/books/letters/words")
-look("what if", "books", "/books/what-if")
-look("what if, tried", "books", "/books/what-if?places=blast&saturday=y&days=mon")
-look("out of order", "books", "/books/stations/out-of-order")
-look("station hours", "books", "/books/stations/hours?station=coat")
+look("pieces", "office", "/pieces")
+look("late jobs", "office", "/office/")
+look("what was done", "office", "/office/doing")
+look("translations", "office", "/office/translations")
+look("to take away", "office", "/office/take-away")
+look("powders", "office", "/office/powders")
+look("powder", "office", "/office/powders/R9005-S")
+look("new powder", "office", "/office/powders/new")
+look("people", "office", "/office/people")
+look("trade customers", "office", "/office/firms")
+look("new trade customer", "office", "/office/firms/new")
+look("who owes what", "office", "/office/owed")
+look("person", "office", "/office/people/1")
+look("letters", "office", "/office/letters")
+look("letter", "office", "/office/letters/1")
+look("the letters' words", "office", "/office/letters/words")
+look("what if", "office", "/office/what-if")
+look("what if, tried", "office", "/office/what-if?places=blast&saturday=y&days=mon")
+look("out of order", "office", "/office/stations/out-of-order")
+look("station hours", "office", "/office/stations/hours?station=coat")
 for _kind in ("prices", "week", "stations", "place", "shop"):
-    look(_kind, "books", f"/books/{_kind}")
-look("editions", "books", "/books/prices/editions")
+    look(_kind, "office", f"/office/{_kind}")
+look("editions", "office", "/office/prices/editions")
 
 
 @state("sign-in", "counter")
@@ -206,15 +206,15 @@ def _mistyped(house: House) -> TestResponse:
     return house.staff.get(house.staff.submit(answer, q="9999999").location)
 
 
-@state("prices, with errors", "books", 422)
+@state("prices, with errors", "office", 422)
 def _prices_errors(house: House) -> TestResponse:
-    answer = house.staff.get("/books/prices")
+    answer = house.staff.get("/office/prices")
     return house.staff.submit(answer, **{"b.minimum": "cheap", "b.wheels.bands.1.price": "?"})
 
 
-@state("new powder, with errors", "books", 422)
+@state("new powder, with errors", "office", 422)
 def _powder_errors(house: House) -> TestResponse:
-    return house.staff.submit(house.staff.get("/books/powders/new"))
+    return house.staff.submit(house.staff.get("/office/powders/new"))
 
 
 @state("no such job", "counter", 404)

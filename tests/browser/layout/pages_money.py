@@ -70,21 +70,21 @@ def _closing(house: House) -> TestResponse:
     return house.staff.get(closed.location)
 
 
-@state("takings", "books")
+@state("takings", "office")
 def _takings(house: House) -> TestResponse:
-    return house.staff.get("/books/takings")
+    return house.staff.get("/office/takings")
 
 
-@state("invoices", "books")
+@state("invoices", "office")
 def _invoices(house: House) -> TestResponse:
-    return house.staff.get("/books/invoices")
+    return house.staff.get("/office/invoices")
 
 
-@state("what stands on invoices", "books")
+@state("what stands on invoices", "office")
 def _invoicing(house: House) -> TestResponse:
-    return house.staff.get("/books/invoicing")
+    return house.staff.get("/office/invoicing")
 
 
-@state("what stands on invoices, with errors", "books", 422)
+@state("what stands on invoices, with errors", "office", 422)
 def _invoicing_errors(house: House) -> TestResponse:
     return house.staff.submit(_invoicing(house), **{"b.bank.iban": "DE00"})

@@ -3,6 +3,7 @@
 import shutil
 from collections.abc import Container
 from pathlib import Path
+from urllib.parse import quote
 
 from flask import Blueprint, Response, current_app, redirect, request
 from flask.typing import ResponseReturnValue
@@ -22,7 +23,7 @@ from portal.web.kit.request_context import cookie_name, settings, shop, unit
 blueprint = Blueprint("house", __name__)
 
 # an order says in its own headers whether it may be listed
-ROBOTS = "User-agent: *\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\n"
+ROBOTS = "User-agent: *\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\nDisallow: /office/\n"
 A_DAY = "public, max-age=86400"
 A_YEAR = 31_536_000
 LEAST_ROOM = 100_000_000  # bytes: a few days of photos
@@ -42,8 +43,8 @@ def ready() -> Response:
         return _not_ready(f"the disk is nearly full: {_size(free)} left")
     try:
         shop()
-        told = unit().store()
-        if not unit().is_our_form(told.form):
+        facts = unit().store()
+        if not unit().is_our_form(facts.form):
             return _not_ready("another version of the portal has changed the database's form")
         if not is_shared_secret(unit(), settings().secret_key):
             return _not_ready("another machine over this database has another PORTAL_SECRET")
@@ -54,7 +55,7 @@ def ready() -> Response:
         return _not_ready("the database does not answer, or can't save")
     trouble = render(mail.trouble, Reader("en")) if mail.trouble else "at work"
     says = (
-        f"ready\n{told.database} {told.version}, journal: {told.journal}\n"
+        f"ready\n{facts.database} {facts.version}, journal: {facts.journal}\n"
         f"mail worker: {'not running' if mail.silent else trouble}; "
         f"letters waiting: {mail.waiting}\nroom left: {_size(free)}\n"
     )
@@ -77,13 +78,13 @@ def _size(count: int) -> str:
 
 
 @blueprint.post("/language")
-def speak() -> ResponseReturnValue:
+def choose_language() -> ResponseReturnValue:
     """Save the chosen language, and redirect back."""
     return _keep(languages.COOKIE, request.form.get("lang", ""), languages.offered())
 
 
 @blueprint.post("/units")
-def measure() -> ResponseReturnValue:
+def choose_units() -> ResponseReturnValue:
     """Save the chosen units, and redirect back."""
     return _keep(measures.COOKIE, request.form.get("units", ""), measures.SYSTEMS)
 
@@ -100,6 +101,14 @@ def _keep(cookie: str, wanted: str, known: Container[str]) -> ResponseReturnValu
             samesite="Lax",
         )
     return response
+
+
+@blueprint.get("/books/")
+@blueprint.get("/books/<path:rest>")
+def old_office(rest: str = "") -> ResponseReturnValue:
+    """Send who kept an address of the office from an earlier release to the page's own."""
+    query = request.query_string.decode("ascii", "ignore")
+    return redirect(f"/office/{quote(rest)}" + (f"?{query}" if query else ""), 308)
 
 
 @blueprint.get("/robots.txt")
