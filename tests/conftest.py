@@ -216,7 +216,7 @@ def postgres_database(postgres_server: str, shop_text: str, powders_text: str) -
 
 def on_server(url: str, statement: str) -> None:
     """Run a statement that stands in no transaction."""
-    engine = sa.create_engine(url, isolation_level="AUTOCOMMIT")
+    engine = make_engine(url).execution_options(isolation_level="AUTOCOMMIT")
     with engine.connect() as connection:
         connection.execute(sa.text(statement))
     engine.dispose()

@@ -193,7 +193,7 @@ class PostgresDatabase(Database):
     """A database of the cluster of this process; images are templates."""
 
     def __init__(self, server: str, model: str) -> None:
-        self._server = sa.create_engine(server, isolation_level="AUTOCOMMIT")
+        self._server = make_engine(server).execution_options(isolation_level="AUTOCOMMIT")
         self._numbers = itertools.count(1)
         self._seen = -1
         super().__init__(named(server, "portal"), Image(model))

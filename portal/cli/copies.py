@@ -127,15 +127,15 @@ def _kept_before(here: Path, copy: Copy, *, force: bool) -> Path | None:
             )
         )
     stamp = now().astimezone(UTC).strftime("%Y%m%dT%H%M%S")
-    kept = here.with_name(f"before-restore-{stamp}.sqlite3")
+    aside = here.with_name(f"before-restore-{stamp}.sqlite3")
     if not _is_sound(here):
-        _set_aside(here, kept)
-        return kept
-    with _new_file(kept) as made:
+        _set_aside(here, aside)
+        return aside
+    with _new_file(aside) as made:
         _copy(here, made)
         _make_one_file(made)
-        made.replace(kept)
-    return kept
+        made.replace(aside)
+    return aside
 
 
 def _file_of(settings: Settings) -> Path:
@@ -199,11 +199,11 @@ def _is_sound(file: Path) -> bool:
         return False
 
 
-def _set_aside(broken: Path, kept: Path) -> None:
+def _set_aside(broken: Path, aside: Path) -> None:
     """Rename a database that can't be read, and its journal, so that it can still be repaired."""
     for end in ("", *JOURNALS):
         if (file := Path(f"{broken}{end}")).exists():
-            file.replace(f"{kept}{end}")
+            file.replace(f"{aside}{end}")
 
 
 def _reading(file: Path) -> Any:
@@ -227,16 +227,16 @@ def _make_one_file(copy: Path) -> None:
 
 
 @contextmanager
-def _new_file(beside: Path) -> Iterator[Path]:
+def _new_file(near: Path) -> Iterator[Path]:
     """Yield an empty file of our own beside another; it is gone again unless it was renamed."""
-    made = beside.with_name(f".{beside.name}.{os.getpid()}")
+    made = near.with_name(f".{near.name}.{os.getpid()}")
     try:
         os.close(os.open(made, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
         yield made
     except OSError as wrong:
         why = os.strerror(wrong.errno or 0)
         raise BadSetting(
-            Message("We can't write {file} ({why}).", file=str(beside), why=why)
+            Message("We can't write {file} ({why}).", file=str(near), why=why)
         ) from None
     finally:
         made.unlink(missing_ok=True)

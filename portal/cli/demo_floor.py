@@ -172,11 +172,11 @@ class DemoFloor:
             for part in parts:
                 self._inspect(part)
         else:
-            onward: dict[PartStage | None, list[int]] = {}
+            groups: dict[PartStage | None, list[int]] = {}
             for part in parts:
                 to = next_stage(stage, plan_of_row(part), part.coats_done)
-                onward.setdefault(to, []).append(part.id)
-            for to, ids in onward.items():
+                groups.setdefault(to, []).append(part.id)
+            for to, ids in groups.items():
                 if to is not None:
                     self._check(parts[0].job_id, ids, to)
                     floor.move_on(self._unit, ids, to=to, who=self._who)

@@ -186,13 +186,17 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
                 self.cfg.set(key, value)
 
     def load(self) -> Any:
-        """Build the app inside each worker, after the fork: no connection is shared."""
-        made = create_app(self.settings)
+        """Return the app inside each worker, with a pool of connections of its own."""
+        self.made.extensions["unit"].close()
         logs.to_stderr(logging.WARNING if self.settings.demo else logging.INFO)
-        return made
+        return self.made
 
     def run(self) -> None:
-        """Serve; what was imported before the fork is shared by the workers."""
+        """Serve; what was imported and built before the fork is shared by the workers.
+
+        To build the app opens no connection: none may live in two processes.
+        """
+        self.made = create_app(self.settings)
         gc.freeze()  # what is never looked through is never copied
         _Arbiter(self).run()
 

@@ -329,8 +329,8 @@ def write(letter: AnyLetter) -> WrittenLetter:
     name = letter.kind.value
     values = {"letter": letter, "reader": letter.sender.reader(letter.locale)}
 
-    def part(ending: str) -> str:
-        text = env.get_template(f"letters/{name}.{ending}").render(values).strip()
+    def part(suffix: str) -> str:
+        text = env.get_template(f"letters/{name}.{suffix}").render(values).strip()
         # what a letter leaves out must not leave a hole
         return re.sub(r"\n{3,}", "\n\n", text)
 

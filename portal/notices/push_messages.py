@@ -103,9 +103,9 @@ class PushSender:
 
 def said_in(claimed: Claimed) -> dict[str, str]:
     """Return what a browser shows: the kind of news and the works; no name, sum or code."""
-    house, _, link = claimed.text.partition("\n")
+    shop_name, _, link = claimed.text.partition("\n")
     path = urlsplit(link.strip()).path
-    return {"title": house, "body": claimed.subject, "tag": _tag(claimed), "path": path}
+    return {"title": shop_name, "body": claimed.subject, "tag": _tag(claimed), "path": path}
 
 
 def _tag(claimed: Claimed) -> str:

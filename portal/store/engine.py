@@ -160,7 +160,11 @@ def wipe(engine: sa.Engine) -> None:
         if engine.dialect.name == "sqlite":
             cursor = connection.connection.cursor()
             cursor.execute("VACUUM")
-            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            # with a log the new pages wait in it while somebody reads the old ones
+            busy, _frames, _moved = cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            if busy:
+                msg = "database is locked"
+                raise driver.OperationalError(msg)
         else:
             connection.exec_driver_sql("VACUUM (FULL, ANALYZE)")
             for statement in connection.scalars(FORGET_SAMPLES).all():
@@ -182,6 +186,8 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
     connection.execute("PRAGMA foreign_keys=ON")
     # what is deleted is overwritten, so that nobody reads it in the file
     connection.execute("PRAGMA secure_delete=ON")
+    # nor in a log that begins again, which would keep its length and what stands in its rest
+    connection.execute("PRAGMA journal_size_limit=0")
 
 
 def _begin_sqlite(connection: sa.Connection) -> None:

@@ -78,10 +78,10 @@ class Job(Base):
     dropoff_at: Mapped[datetime]
     dropoff_until: Mapped[datetime]
     promise_at: Mapped[datetime]
-    promised_first_at: Mapped[datetime]
+    promised_first_at: Mapped[datetime] = mapped_column(index=True)
     received_at: Mapped[datetime | None]
-    ready_at: Mapped[datetime | None]
-    handed_back_at: Mapped[datetime | None]
+    ready_at: Mapped[datetime | None] = mapped_column(index=True)
+    handed_back_at: Mapped[datetime | None] = mapped_column(index=True)
     link_until: Mapped[datetime | None]
     # what staff must see at once, e.g. a tag missing from a strip run
     flag: Mapped[Message | None] = mapped_column(MessageText)

@@ -13,6 +13,8 @@ from portal.shop.verbs import EventVerb
 from portal.store.base import Base
 from portal.store.types import MessageText, StateWord
 
+IS_WAIT = sa.text("verb = 'wait'")
+
 
 class Move(Base):
     """One event in the life of a job (`part_id` None) or of a part."""
@@ -20,6 +22,8 @@ class Move(Base):
     __tablename__ = "move"
     __table_args__ = (
         sa.Index("ix_move_job_at", "job_id", "at"),
+        # few of millions: who had to wait for an answer
+        sa.Index("ix_move_wait", "job_id", sqlite_where=IS_WAIT, postgresql_where=IS_WAIT),
         StateWord.known("from_state"),
         StateWord.known("to_state"),
     )

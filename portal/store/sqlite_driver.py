@@ -1,10 +1,15 @@
 """The SQLite library of this process, and whether its write-ahead log may be used.
 
 A process uses one copy of SQLite: a second one that opens and closes the same file takes away the
-locks of the first (sqlite.org/howtocorrupt.html, 2.2.1). So nothing else imports `sqlite3`.
+locks of the first (sqlite.org/howtocorrupt.html, 2.2.1). Another process then believes that it is
+the last one and removes the log that is still written to: "disk I/O error", and rows that were
+acknowledged are lost (`tests/store/test_sqlite_driver.py`). So nothing else imports `sqlite3`,
+and `make_engine` alone makes an engine for a file.
 """
 
+import importlib
 import sqlite3  # noqa: TID251  # the one place that chooses
+from collections.abc import Iterator
 from types import ModuleType
 
 
@@ -24,6 +29,13 @@ def chosen(*found: ModuleType) -> ModuleType:
     return next((one for one in found if wal_is_sound(one.sqlite_version_info)), found[0])
 
 
-# The newer SQLite of the wheel (`pysqlite3`) isn't used: with its write-ahead log, processes that
-# share a database met "disk I/O error" (tests of races), and the cause is not known.
-driver = chosen(sqlite3)
+def _installed() -> Iterator[ModuleType]:
+    """Yield Python's own SQLite, then the newer one of the wheel where there is a wheel."""
+    yield sqlite3
+    try:
+        yield importlib.import_module("pysqlite3.dbapi2")
+    except ImportError:
+        return
+
+
+driver = chosen(*_installed())

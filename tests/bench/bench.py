@@ -4,51 +4,66 @@ Prints a table and writes `build/bench.json`. Compare figures of one run only: m
 """
 
 import json
-import shutil
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from portal.store.sqlite_driver import driver
-from tests.bench import fill, servers
+from tests.bench import servers
 from tests.bench.craft_speed import measure_craft
+from tests.bench.floors import floors, on_postgres
 from tests.bench.forecasts import measure_forecasts
-from tests.bench.pages import bytes_on_the_wire, new_draft, statements_per_page
+from tests.bench.pages import bytes_on_the_wire, real_draft, statements_per_page
 from tests.bench.processor import measure_processor
 from tests.bench.processor import tell as tell_processor
+from tests.bench.scans import measure_scans
 from tests.bench.slips import measure_pdf, measure_slips
 
 HOUSE = Path(__file__).resolve().parents[2]
-FEW, MANY = 100, 100_000
-ROUNDS = 5
+ROUNDS = 4
+ITERATIONS = 10_000_000
 
 
 def main() -> None:
     """Measure everything, print it, keep it."""
-    found: dict[str, Any] = {}
-    with tempfile.TemporaryDirectory(prefix="portal-bench-") as folder:
-        model = _demo_database(Path(folder))
-        for jobs in (FEW, MANY):
-            database = Path(folder) / f"{jobs}.sqlite3"
-            shutil.copy(model, database)
-            fill.fill(database, jobs)
-            found[f"{jobs}_jobs"] = _pages(database, Path(folder))
-        found["statements"] = statements_per_page(database, Path(folder))
-        found["processor"] = measure_processor(model, Path(folder))
-        found["slip_pdf"] = measure_pdf(model, Path(folder))
-        found["slip_reads"] = measure_slips(model, Path(folder))
+    begun = time.monotonic()
+    found: dict[str, Any] = {"loop_s": [_loop()]}
+    with tempfile.TemporaryDirectory(prefix="portal-bench-") as name:
+        folder = Path(name)
+        model = _demo_database(folder)
+        here = floors(model, folder)
+        found["load"] = _pages(here.copy(here.sixty), folder)
+        found["load_of_many"] = _pages(f"sqlite:///{here.of_many}", folder)
+        found["statements"] = statements_per_page(here.sixty, folder)
+        found["scans"] = measure_scans(here.copy(here.crowd), folder)
+        with on_postgres(here) as urls:
+            found["scans_on_postgres"] = measure_scans(urls["crowd"], folder)
+            found["processor"] = measure_processor(here, urls)
+        found["slip_pdf"] = measure_pdf(model, folder)
+        found["slip_reads"] = measure_slips(model, folder)
         found["forecast"] = measure_forecasts(model)
     found["appraise"] = _command_line()
     found["craft"] = measure_craft()
+    found["loop_s"].append(_loop())
+    found["minutes"] = round((time.monotonic() - begun) / 60, 1)
     (HOUSE / "build").mkdir(exist_ok=True)
     (HOUSE / "build" / "bench.json").write_text(json.dumps(found, indent=2) + "\n", "utf-8")
     _tell(found)
+
+
+def _loop() -> float:
+    """Return how many seconds of the processor a loop of ten million steps takes here."""
+    began = time.process_time()
+    for _ in range(ITERATIONS):
+        pass
+    return round(time.process_time() - began, 3)
 
 
 def _demo_database(folder: Path) -> Path:
@@ -86,63 +101,69 @@ def _command_line() -> dict[str, float]:
     return found
 
 
-def _token(database: Path) -> str:
-    with driver.connect(database) as link:
+def _token(url: str) -> str:
+    with closing(driver.connect(url.removeprefix("sqlite:///"))) as link:
         row = link.execute("SELECT token FROM job WHERE state = 'in_work' LIMIT 1").fetchone()
-    link.close()
     return str(row[0])
 
 
-def _pages(database: Path, data: Path) -> dict[str, Any]:
-    """Load each page and the floor with a page of the same size, in turns, on the same machine.
+def _pages(database: str, data: Path) -> dict[str, Any]:
+    """Load each page and the bare floor with a page of the same size, in turns.
 
     A machine that others share is twice as fast in one minute as in the next: each round is
-    compared within itself, and the median of the rounds is told.
+    compared within itself, and the median of the rounds is told. The order is a real one.
     """
     token = _token(database)
     out: dict[str, Any] = {}
-    with servers.portal(data, f"sqlite:///{database}") as (url, pid):
-        draft = new_draft(url)
+    with servers.portal(data, database) as (url, pid):
+        draft = real_draft(url)
         out["bytes"] = wire = bytes_on_the_wire(url, draft, token)
         addresses = {
-            "start": f"{url}/",
-            "parts": f"{url}/o/{draft}/parts",
-            "status": f"{url}/J/{token}",
+            "start": (f"{url}/", pid),
+            "parts": (f"{url}/o/{draft}/parts", pid),
+            "day": (f"{url}/o/{draft}/day", pid),
+            "status": (f"{url}/J/{token}", pid),
         }
-        with servers.floor(database, wire["status"]["plain"]) as (bare, _):
-            addresses["floor"] = f"{bare}/J/{token}"
+        with servers.floor(Path(database.removeprefix("sqlite:///")), wire["status"]["plain"]) as (
+            bare,
+            bare_pid,
+        ):
+            addresses["floor"] = (f"{bare}/J/{token}", bare_pid)
             rounds = [
-                {name: asdict(servers.load(one)) for name, one in addresses.items()}
+                {name: asdict(servers.load(*one)) for name, one in addresses.items()}
                 for _ in range(ROUNDS)
             ]
         out["memory_mb"] = [round(mb, 1) for mb in servers.memory_mb(pid)]
     for name in addresses:
         for one in rounds:
             one[name]["of_floor"] = one[name]["per_second"] / one["floor"]["per_second"]
+            one[name]["cpu_of_floor"] = one["floor"]["cpu_ms"] / one[name]["cpu_ms"]
         told = rounds[0][name]
         out[name] = {key: statistics.median(one[name][key] for one in rounds) for key in told}
     return out
 
 
 def _tell(found: dict[str, Any]) -> None:
-    print(f"{'':10}{'jobs':>9}{'req/s':>9}{'p50 ms':>9}{'p99 ms':>9}{'of floor':>10}{'errors':>8}")
-    for jobs in (FEW, MANY):
-        for name in ("status", "start", "parts", "floor"):
-            row = found[f"{jobs}_jobs"][name]
+    print(f"a loop of ten million steps: {found['loop_s']} s; all took {found['minutes']} minutes")
+    heads = ("req/s", "p50 ms", "p99 ms", "CPU ms", "of floor", "by CPU", "errors")
+    print(f"{'':24}" + "".join(f"{head:>10}" for head in heads))
+    for kind in ("load", "load_of_many"):
+        for name in ("status", "start", "parts", "day", "floor"):
+            row = found[kind][name]
             print(
-                f"{name:10}{jobs:>9}{row['per_second']:>9.0f}{row['p50']:>9.1f}{row['p99']:>9.1f}"
-                f"{row.get('of_floor', 1.0):>10.2f}{row['errors']:>8}"
+                f"{name + ' ' + kind:24}{row['per_second']:>10.0f}{row['p50']:>10.1f}"
+                f"{row['p99']:>10.1f}{row['cpu_ms']:>10.2f}{row['of_floor']:>10.2f}"
+                f"{row['cpu_of_floor']:>10.2f}{row['errors']:>10.0f}"
             )
-    many = found[f"{MANY}_jobs"]
+    many = found["load_of_many"]
     print("memory per process, MiB:", *many["memory_mb"])
     tell: Callable[..., None] = print
     for name, size in many["bytes"].items():
         statements = found["statements"].get(name, "-")
         tell(f"{name:12} {size['wire']:>7} B on the wire, {statements} SQL statements")
     tell_processor(found["processor"])
-    print("forecast:", json.dumps(found["forecast"]))
-    print("command line:", json.dumps(found["appraise"]))
-    print("craft:", json.dumps(found["craft"]))
+    for name in ("scans", "scans_on_postgres", "forecast", "appraise", "craft"):
+        print(f"{name}:", json.dumps(found[name]))
     print("slip.pdf:", json.dumps(found["slip_pdf"]))
     print("slip reads:", json.dumps(found["slip_reads"]))
 

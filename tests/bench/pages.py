@@ -1,7 +1,6 @@
 """What each customer page costs: bytes on the wire, and SQL statements."""
 
 import http.client
-import http.cookiejar
 import re
 import urllib.parse
 import urllib.request
@@ -10,31 +9,19 @@ from typing import Any
 
 import sqlalchemy as sa
 
-STEPS = ("parts", "on-them", "comes-off", "finish", "day", "you", "read-back")
+from tests.load.browser import Browser, Visitor
 
 
-class _Stay(urllib.request.HTTPRedirectHandler):
-    def redirect_request(self, *_args: object) -> None:
-        return None
-
-
-def new_draft(url: str) -> str:
-    """Begin a draft as the start page's button does, and return its token."""
-    jar = http.cookiejar.CookieJar()
-    opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(jar))
-    page = opener.open(url + "/").read().decode()
-    action = re.search(r'<form[^>]*method="post"[^>]*action="([^"]+)"', page)
-    action = action or re.search(r'<form[^>]*action="([^"]+)"[^>]*method="post"', page)
-    fields = dict(re.findall(r'<input[^>]*name="([^"]+)"[^>]*value="([^"]*)"', page))
-    data = urllib.parse.urlencode(fields).encode()
-    answer = opener.open(url + action.group(1), data)
-    return re.search(r"/o/([A-Z2-7]+)/", answer.geturl()).group(1)
+def real_draft(url: str) -> str:
+    """Walk through an order as a customer does up to its day, and return its token."""
+    walker = Visitor(Browser([urllib.parse.urlsplit(url).port]))
+    return walker.walk_to("day").token
 
 
 def _fetch(url: str, path: str, encoding: str) -> tuple[int, int]:
     """Return the status and the bytes of headers and body together."""
     host = urllib.parse.urlparse(url).netloc
-    link = http.client.HTTPConnection(host, timeout=10)
+    link = http.client.HTTPConnection(host, timeout=120)
     link.request("GET", path, headers={"Accept-Encoding": encoding, "Accept": "text/html"})
     answer = link.getresponse()
     head = sum(len(k) + len(v) + 4 for k, v in answer.getheaders()) + 19

@@ -1,12 +1,11 @@
 """What the pages that are served most cost the processor, in process, beside one that does nothing.
 
-A floor of sixty jobs of five parts, alone, among a hundred thousand closed jobs and on PostgreSQL;
-then one of three hundred. Before each round a part is moved by a scan, so that no page is the one
-of before. Times are the processor's, of the request alone; machines differ, so compare with
-`bare_ms` and within one run.
+A floor of sixty jobs of five parts, alone and among a hundred thousand closed jobs, and one of
+three hundred; both on PostgreSQL, too. Before each round a part is moved by a scan, so that no
+page is the one of before. Times are the processor's, of the request alone; machines differ, so
+compare with `bare` and within one run.
 """
 
-import shutil
 import statistics
 import time
 from collections.abc import Callable, Iterable
@@ -16,23 +15,18 @@ from typing import Any
 import brotli
 import sqlalchemy as sa
 
-from portal.orders.access import passwords
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.forecasting import reforecast_all
 from portal.shop.route import PartStage
-from portal.store.tables import Job, Part, Tag
-from portal.web.kit.http import clock
-from tests.bench import fill
-from tests.cast import OFFICE, add_staff, is_there, sign_in, token_of
-from tests.conftest import SEED, build, named, on_server, settings_for, unit_at
+from portal.store.tables import Job, Part
+from tests.bench.floors import Floors
+from tests.cast import OFFICE, sign_in, token_of
+from tests.conftest import settings_for
 from tests.page import checked_client
-from tests.postgres import cluster
-from tests.sixty import a_floor_of_sixty
 from tests.web.walk import Customer
 
-PARTS, ROUNDS, CLOSED = 5, 12, 100_000
+ROUNDS = 8
 BOOKED = 303
-FIRST_TAG = 2001  # beyond what the demo and the shop have
 # in ms, on an idle machine
 AIMS = {"parts": 25, "day": 40, "floor": 40, "last_post": 60, "scan": 8, "floor_of_300": 120}
 Figures = dict[str, float]
@@ -52,43 +46,16 @@ class Meter:
         return answer
 
 
-def measure_processor(model: Path, folder: Path) -> dict[str, Any]:
-    """Return the cost of each page on each floor; `model` is the demo's database."""
-    passwords._hasher = passwords.PasswordHasher(time_cost=1, memory_cost=64)
-    few = Path(shutil.copy(model, folder / "sixty.sqlite3"))
-    _fill(f"sqlite:///{few}", 1)
-    many = Path(shutil.copy(few, folder / "sixty_of_many.sqlite3"))
-    fill.fill(many, CLOSED)
-    crowd = Path(shutil.copy(model, folder / "three_hundred.sqlite3"))
-    _fill(f"sqlite:///{crowd}", 5)
-    found: dict[str, Any] = {
-        "aims": AIMS,
-        "60_jobs": _measure(f"sqlite:///{few}", folder),
-        f"60_jobs_of_{CLOSED}": _measure(f"sqlite:///{many}", folder),
-        "300_jobs": _measure(f"sqlite:///{crowd}", folder),
+def measure_processor(floors: Floors, postgres: dict[str, str]) -> dict[str, Any]:
+    """Return the cost of each page on each floor."""
+    urls = {
+        "60_jobs": floors.copy(floors.sixty),
+        "60_jobs_of_many": f"sqlite:///{floors.of_many}",
+        "300_jobs": floors.copy(floors.crowd),
+        "60_on_postgres": postgres["sixty"],
+        "300_on_postgres": postgres["crowd"],
     }
-    with cluster() as server:
-        on_server(server, "CREATE DATABASE portal")
-        url = named(server, "portal")
-        shop, powders = ((SEED / name).read_text("utf-8") for name in ("shop.toml", "powders.csv"))
-        build(url, shop, powders)
-        _fill(url, 1)
-        found["60_jobs_on_postgres"] = _measure(url, folder)
-    return found
-
-
-def _fill(url: str, times: int) -> None:
-    """Add `times` sixty jobs of five parts, and store the forecast as the worker does."""
-    unit = unit_at(url, clock)
-    tags = range(FIRST_TAG, FIRST_TAG + times * 60 * (PARTS + 1))
-    unit.write(lambda session: session.add_all(Tag(number=str(n)) for n in tags))
-    if not is_there(unit, OFFICE):
-        add_staff(unit)
-    for n in range(times):
-        first = FIRST_TAG + n * 60 * (PARTS + 1)
-        a_floor_of_sixty(unit, n + 1, parts=PARTS, first_tag=first)
-    reforecast_all(unit)
-    unit.close()
+    return {"aims": AIMS} | {name: _measure(url, floors.folder) for name, url in urls.items()}
 
 
 def _measure(url: str, folder: Path) -> dict[str, Figures]:
@@ -100,6 +67,7 @@ def _measure(url: str, folder: Path) -> dict[str, Figures]:
     with unit.read() as session:
         link = session.scalar(sa.select(Job.token).order_by(Job.id.desc()).limit(1))
     floor = staff.get("/counter/floor")
+    first = meter.last  # with no card written yet
     scans = _scans(unit, staff, token_of(floor.get_data(as_text=True)))
     pages = {
         "bare": lambda _: staff.get("/healthz"),
@@ -107,7 +75,7 @@ def _measure(url: str, folder: Path) -> dict[str, Figures]:
         "floor": lambda _: staff.get("/counter/floor?at=coat"),
         "find": lambda _: staff.get("/counter/find?q=Kim"),
         "today": lambda _: staff.get("/counter/today"),
-        "books": lambda _: staff.get("/office/"),
+        "office": lambda _: staff.get("/office/"),
         "status": lambda _: app.test_client().get(f"/J/{link}"),
         "start": lambda _: app.test_client().get("/"),
     }
@@ -126,6 +94,7 @@ def _measure(url: str, folder: Path) -> dict[str, Figures]:
     }
     packed = brotli.compress(floor.get_data(), quality=5)
     figures["floor"] |= {"bytes": len(floor.get_data()), "packed": len(packed)}
+    figures["floor"] |= {"first_ms": round(first, 1)}
     unit.close()
     return figures
 
@@ -164,5 +133,9 @@ def tell(found: dict[str, Any]) -> None:
     for page in found[floors[0]]:
         row = "".join(f"{found[one][page]['cpu_ms']:>22}" for one in floors)
         print(f"{page:12}{AIMS.get(page, ''):>6}{row}")
-    crowd = found["300_jobs"]["floor"]
-    print(f"the floor of 300: {crowd['packed']} B packed, {crowd['bytes']} B plain")
+    for name in ("60_jobs", "300_jobs"):
+        floor = found[name]["floor"]
+        print(
+            f"the floor of {name}: {floor['packed']} B packed, {floor['bytes']} B plain; "
+            f"the first one of a process {floor['first_ms']} ms"
+        )

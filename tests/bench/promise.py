@@ -3,8 +3,9 @@
 Per load and seed: a world of true times of its own; training runs in which the textbook rules and a
 linear model are fitted; then one run each, with the same customers, whom none of them has seen. Our
 own begins on its first day, with nothing learned. `python -m tests.bench.promise [--seeds N]
-[--first SEED] [--workers N] [--quick]` prints the table and writes build/promise.json. The
-constants of the house were chosen on seeds from 101 on; what is reported comes from the first ones.
+[--first SEED] [--workers N] [--quick]` prints the table. After each run what is known by then is
+written to build/promise.json, and the table to build/promise.txt. The constants of the house were
+chosen on seeds from 101 on; what is reported comes from the first ones.
 """
 
 import argparse
@@ -12,7 +13,7 @@ import json
 import os
 import sys
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from dataclasses import replace
 from pathlib import Path
 
@@ -44,6 +45,7 @@ FIRST_PROMISES, COUNTED, TRAINING = 200, 500, 1_200
 QUICK_LOADS, QUICK_COUNTED = (0.75,), 300
 SHOCK_LOAD, QUIET, AFTER_SHOCK = 0.75, 220, 80
 WARM_UP = 100  # of a training run
+BUILD = Path("build")
 USUAL, FIRST_DAYS = "usual", "first promises"
 Learn = Callable[[Shop, Order], None]
 
@@ -175,16 +177,17 @@ def report(batches: Sequence[Batch]) -> list[Row]:
     return rows
 
 
-def show(batches: Sequence[Batch]) -> None:
-    """Print the cells of all seeds together, and the intervals of the whole."""
+def table(batches: Sequence[Batch]) -> str:
+    """Return the cells of all seeds together, and the intervals of the whole."""
     head = ("scenario", "load", "class", "horizon", "n", "kept", "h", "rival", "told", "closed")
-    print(("{:<24} {:>4} {:<14} {:<7} {:>5} {:>6} {:>6} {:>6} {:>6} {:>6}").format(*head))
+    lines = [("{:<24} {:>4} {:<14} {:<7} {:>5} {:>6} {:>6} {:>6} {:>6} {:>6}").format(*head)]
     for key in sorted({(one.scenario, one.load) for one in batches}):
         own = [one for one in batches if (one.scenario, one.load) == key]
-        for row in rows_of(pooled(own, ALL)):
-            if ALL in (row["class"], row["horizon"]):
-                print(_line(row))
-        print(_whole(own))
+        rows = rows_of(pooled(own, ALL))
+        lines += [_line(row) for row in rows if ALL in (row["class"], row["horizon"])]
+        lines.append(_whole(own))
+    lines.append(f"Working hours ({DAY / HOUR:.0f} a day), before rounding to pickup hours.\n")
+    return "\n".join(lines)
 
 
 def _line(row: Row) -> str:
@@ -241,24 +244,26 @@ def main() -> int:
     counted = QUICK_COUNTED if asked.quick else COUNTED
     batches: list[Batch] = []
     with ProcessPoolExecutor(asked.workers) as pool:
-        waiting = [pool.submit(prove, load, seed, counted) for seed in seeds for load in loads]
-        if not asked.quick:
-            waiting += [pool.submit(prove_shock, one, seed) for seed in seeds for one in SHOCKS]
+        waiting: list[Future[list[Batch]]] = []
+        for seed in seeds:  # whole seeds one after the other: a run that is cut has some of them
+            waiting += [pool.submit(prove, load, seed, counted) for load in loads]
+            if not asked.quick:
+                waiting += [pool.submit(prove_shock, one, seed) for one in SHOCKS]
         for one in as_completed(waiting):
             batches += one.result()
             print(f"{len(batches) // 2} of {len(waiting)} done", file=sys.stderr, flush=True)
             batches.sort(key=lambda batch: (batch.scenario, batch.load, int(batch.seed)))
-            _write(report(batches))
-    show(batches)
-    print(f"Working hours ({DAY / HOUR:.0f} a day), before rounding to pickup hours.")
+            _write(batches)
+    print(table(batches))
     return 0
 
 
-def _write(rows: Sequence[Row]) -> None:
+def _write(batches: Sequence[Batch]) -> None:
     """Write what is known so far: the whole takes long."""
-    target = Path("build/promise.json")
-    target.parent.mkdir(exist_ok=True)
-    target.write_text(json.dumps(rows, indent=1) + "\n", encoding="utf-8")
+    BUILD.mkdir(exist_ok=True)
+    rows = json.dumps(report(batches), indent=1) + "\n"
+    (BUILD / "promise.json").write_text(rows, encoding="utf-8")
+    (BUILD / "promise.txt").write_text(table(batches), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -20,6 +20,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from portal.store.engine import make_engine
 from tests.browser.conftest import chromium_arguments, chromium_path
 from tests.browser.turns import press
 
@@ -80,7 +81,7 @@ def _awake(running: "subprocess.Popen[bytes]", url: str, log: Path) -> str:
 def addresses(folder: Path, url: str) -> dict[str, tuple[str, tuple[str, ...]]]:
     """Every page to judge, with its categories."""
     made = next(folder.rglob("portal.sqlite3"))
-    with sa.create_engine(f"sqlite:///{made}").connect() as database:
+    with make_engine(f"sqlite:///{made}").connect() as database:
         jobs = database.execute(sa.text("SELECT state, min(token) FROM job GROUP BY state")).all()
     found: dict[str, tuple[str, tuple[str, ...]]] = {
         "landing": (f"{url}/", FOUR),

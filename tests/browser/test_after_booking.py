@@ -88,7 +88,7 @@ def _asks(page: Page, unit, job: Booked) -> None:
     with unit.read() as session:
         talk = talks_of(session, job.job_id)[0]
     thread_answers.answer(
-        unit, talk.id, "Yes, on Friday.", seen=talk.last_id, once_token=a_token(), who=None
+        unit, talk.id, "Yes, on Friday.", last_entry_id=talk.last_id, once_token=a_token(), who=None
     )
     page.goto(f"/J/{job.token}")
     press(page.get_by_role("link", name="Read our answer"))

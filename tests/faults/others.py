@@ -6,8 +6,7 @@ from contextlib import closing, contextmanager
 from functools import cache
 from pathlib import Path
 
-import sqlalchemy as sa
-
+from portal.store.engine import make_engine
 from portal.store.sqlite_driver import driver
 from tests.conftest import on_server
 from tests.databases import named
@@ -133,7 +132,7 @@ def held_sqlite(folder: Path) -> Row:
 
 def held_postgres(server: Cluster, folder: Path) -> Row:
     def breaks(here: Scene) -> None:
-        engine = sa.create_engine(here.url)
+        engine = make_engine(here.url)
         with engine.begin() as connection:
             connection.exec_driver_sql("LOCK TABLE job IN ACCESS EXCLUSIVE MODE")
             time.sleep(HELD_S)

@@ -64,7 +64,7 @@ def newest(unit, job, kind=QUESTION) -> tuple[int, int]:
 
 def answer(unit, job, words="Yes.", kind=QUESTION) -> None:
     number, seen = newest(unit, job, kind)
-    thread_answers.answer(unit, number, words, seen=seen, once_token=a_token(), who=None)
+    thread_answers.answer(unit, number, words, last_entry_id=seen, once_token=a_token(), who=None)
 
 
 def test_a_question_waits_until_it_is_answered_there_and_by_letter(unit, job) -> None:
@@ -152,10 +152,12 @@ def test_two_who_answer_at_once_are_one_answer(unit, job) -> None:
     number, seen = newest(unit, job)
     answer(unit, job)
     with pytest.raises(Already):
-        thread_answers.answer(unit, number, "No.", seen=seen, once_token=a_token(), who=None)
+        thread_answers.answer(
+            unit, number, "No.", last_entry_id=seen, once_token=a_token(), who=None
+        )
     write(unit, job, "Never mind.")
     with pytest.raises(Overtaken):
-        thread_answers.close(unit, number, seen=seen + 1, who=None)
+        thread_answers.close(unit, number, last_entry_id=seen + 1, who=None)
     assert len(all_of(unit, Letter)) == 1
 
 
@@ -165,7 +167,7 @@ def test_a_letter_that_came_back_waits_until_the_customer_was_called(unit, job) 
     unit.write(lambda session: session.execute(sa.update(Letter).values(state="given_up")))
     assert [one.undelivered for one in threads_to_answer(unit)] == [True]
     number, seen = newest(unit, job)
-    thread_answers.close(unit, number, seen=seen, who=None)
+    thread_answers.close(unit, number, last_entry_id=seen, who=None)
     assert threads_to_answer(unit) == ()
 
 
@@ -179,7 +181,7 @@ def test_a_case_opens_after_the_hand_back_and_stands_until_it_is_settled(unit, j
     (line,) = threads_to_answer(unit)
     assert (line.kind, line.waits, line.open) == (CASE, False, True)
     number, seen = newest(unit, job, CASE)
-    thread_answers.close(unit, number, seen=seen, who=None)
+    thread_answers.close(unit, number, last_entry_id=seen, who=None)
     assert threads_to_answer(unit) == ()
     assert thread_view(unit, number).talk.closed_at == unit.now()
     write(unit, job, "It still does.", CASE)

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from portal.craft.check_kinds import CheckKind
 from portal.craft.parts import Metal
 from portal.orders.counter import check_in, checks, findings
+from portal.orders.counter.checks_view import groups_of
 from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.production import floor, oven, strip_runs
@@ -285,3 +286,12 @@ def test_a_known_job_meets_no_check_on_its_whole_way(unit) -> None:
     job = a_job_in_work(unit)
     assert lines(unit, job) == {}
     bring_to(unit, job, PartStage.DONE)
+
+
+def test_what_one_press_recorded_is_shown_as_one_line(unit) -> None:
+    job = a_job_in_work(unit, order=OLD)
+    record(unit, job, CheckKind.LEAD, "clear", job.part_ids[:3])
+    record(unit, job, CheckKind.LEAD, "found", job.part_ids[3:])
+    [group] = groups_of(lines(unit, job).values())
+    together = [tuple(line.number for line in alike) for alike in group.done_together]
+    assert together == [(1, 2, 3), (4,)]

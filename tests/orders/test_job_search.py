@@ -6,6 +6,7 @@ import sqlalchemy as sa
 from portal.orders.counter import tags
 from portal.orders.kernel.job_search import Meant, find, what_is
 from portal.shop.codes import shown
+from portal.store.engine import make_engine
 from portal.store.tables import Job
 from tests.factories import a_booked_job, a_job_at, a_job_in_work
 from tests.readers import english
@@ -145,7 +146,7 @@ def test_an_empty_scan_means_nothing(unit, typed: str) -> None:
 def keep_house(database: str) -> None:
     """Do at once what PostgreSQL's own housekeeper does within a minute of so many rows."""
     if database.startswith("postgresql"):
-        engine = sa.create_engine(database, isolation_level="AUTOCOMMIT")
+        engine = make_engine(database).execution_options(isolation_level="AUTOCOMMIT")
         with engine.connect() as connection:
             # the test cluster commits without waiting for the disk: first let it catch up
             connection.execute(sa.text("CHECKPOINT"))

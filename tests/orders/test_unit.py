@@ -299,6 +299,8 @@ def test_a_commit_that_found_a_reader_in_the_way_leaves_nothing_behind(
     monkeypatch.setattr(engine, "wal_is_sound", lambda _version: False)
     monkeypatch.setattr(engine, "BUSY_SECONDS", 0.02)
     unit = unit_at(f"sqlite:///{path}", clock)
+    with unit.read():
+        """The first connection changes the journal, while nobody else has the file."""
     reader = driver.connect(path)
     reader.execute("BEGIN")
     reader.execute("SELECT * FROM tag").fetchone()

@@ -7,6 +7,7 @@ import time
 
 import sqlalchemy as sa
 
+from portal.store.engine import make_engine
 from portal.store.tables import Audit
 from tests.conftest import HOUSE, Clock, unit_at
 
@@ -37,7 +38,7 @@ def test_what_was_acknowledged_is_there_after_the_kill(database) -> None:
     assert len(told) > 1
     assert set(told) <= written(database)
     if database.startswith("sqlite"):
-        engine = sa.create_engine(database)
+        engine = make_engine(database)
         with engine.connect() as connection:
             assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"
         engine.dispose()

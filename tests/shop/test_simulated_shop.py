@@ -157,4 +157,4 @@ def test_a_floor_that_expects_nobody_else_promises_the_far_days_too_early(monkey
     ours = OurPromise(House())
     found = run(0.75, "small", 1, ours.quote, count=260)
     far = [one for one in found if one.arrives - one.booked > 5 * DAY]
-    assert kept(far) < 0.85
+    assert kept(far) < 0.90

@@ -3,6 +3,7 @@
 import contextlib
 import threading
 import types
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -14,6 +15,7 @@ from portal.store.engine import (
     is_conflict,
     make_engine,
     make_sessions,
+    wipe,
 )
 from portal.store.sqlite_driver import chosen, driver, wal_is_sound
 from portal.store.tables import Tag
@@ -114,6 +116,36 @@ def test_with_the_journal_of_before_a_reader_is_waited_for(sqlite_bare: str, mon
     without_the_log(monkeypatch)
     with pytest.raises(sa.exc.OperationalError, match="locked"):
         write_beside_a_reader(sqlite_bare, monkeypatch)
+
+
+def test_files_are_not_written_anew_beside_a_reader_and_it_is_said(
+    sqlite_bare: str, monkeypatch
+) -> None:
+    """With a log the old pages would stay where they are, and nobody would know."""
+    monkeypatch.setattr("portal.store.engine.BUSY_SECONDS", 0.05)
+    engine = make_engine(sqlite_bare)
+    with make_sessions(engine)() as reader:
+        begin_reading(reader)
+        with pytest.raises(driver.OperationalError, match="locked"):
+            wipe(engine)
+    wipe(engine)
+    log = Path(sqlite_bare.removeprefix("sqlite:///") + "-wal")
+    assert not log.exists() or not log.stat().st_size
+    engine.dispose()
+
+
+def test_a_log_that_begins_again_keeps_nothing_of_the_one_before(sqlite_bare: str) -> None:
+    engine = make_engine(sqlite_bare)
+    if facts(engine).journal == "wal":
+        log = Path(sqlite_bare.removeprefix("sqlite:///") + "-wal")
+        for rows in (2000, 1):
+            with make_sessions(engine)() as session:
+                begin_writing(session)
+                session.add_all(Tag(number=f"{rows}-{n}") for n in range(rows))
+                session.commit()
+                session.connection().exec_driver_sql("PRAGMA wal_checkpoint")
+        assert log.stat().st_size < 40_000
+    engine.dispose()
 
 
 def add_when_empty(sessions, begin, barrier, wins, conflicts) -> None:

@@ -2,6 +2,7 @@
 
 import re
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
@@ -60,9 +61,15 @@ def dump(engine: sa.Engine) -> dict[str, object]:
             "checks": sorted(
                 (c["name"], sorted(re.split(r"[\s,\[\]()]+", c["sqltext"]))) for c in checks
             ),
-            "indexes": sorted(map(str, looked.get_indexes(table))),
+            "indexes": sorted(map(_index, looked.get_indexes(table))),
         }
     return out
+
+
+def _index(told: Any) -> str:
+    """Return an index as a text, with the rows that it is for."""
+    options = {name: str(one) for name, one in told.get("dialect_options", {}).items()}
+    return str({**told, "dialect_options": options})
 
 
 def from_the_tables(forms: Forms) -> dict[str, object]:

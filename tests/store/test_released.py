@@ -35,7 +35,7 @@ WRITTEN_ANEW: dict[str, set[str]] = {
     "letter": {"last_error"},  # empty became none (0027)
 }
 CLOSED = {"/metrics"}  # without a token
-ENDED_ON_THE_WAY = (200, 302, 303)
+ENDED_ON_THE_WAY = (200, 302, 303, 308)
 
 
 def cases() -> list[tuple[str, str]]:

@@ -1,5 +1,6 @@
 """Old finish: "don't know" is an answer, damage is counted, refused parts leave by one press."""
 
+import re
 from typing import Any
 
 import pytest
@@ -145,3 +146,13 @@ def test_where_all_are_cracked_the_set_is_taken_out_by_its_own_button(customer) 
 def test_a_press_that_nobody_offered_takes_nothing_out(customer, leave: str) -> None:
     customer.send(leave=leave)
     assert told(customer).count == 4
+
+
+def test_only_wheels_are_asked_about_kerbs_and_other_parts_about_rust(customer, client) -> None:
+    assert "kerb marks" in customer.page.text
+    railing = Customer(client).walk_to(
+        "on-them", kind="railing", length="600", width="300", height="100", metal="steel",
+        closed="none",
+    )  # fmt: skip
+    assert not re.search("kerb", railing.page.text, re.IGNORECASE)
+    assert "rust, white powder" in railing.page.text

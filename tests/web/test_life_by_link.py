@@ -64,7 +64,7 @@ def _before(hand: Hand, home: str, unit, job) -> None:
     with unit.read() as session:
         talk = talks_of(session, job.job_id)[0]
     thread_answers.answer(
-        unit, talk.id, "Yes, on Friday.", seen=talk.last_id, once_token=a_token(), who=None
+        unit, talk.id, "Yes, on Friday.", last_entry_id=talk.last_id, once_token=a_token(), who=None
     )
     hand.go(f"{home}/ask")
     assert "Yes, on Friday." in hand.page.text

@@ -160,8 +160,8 @@ counter.override_check
 # who needs no role: anybody, who has a link, a firm in its own browser, who signs in or out
 OTHERS = {
     "anybody": """
-house.alive house.favicon house.measure house.old_office house.ready house.robots house.speak
-metrics.metrics static_file
+house.alive house.choose_language house.choose_units house.favicon house.old_office
+house.ready house.robots metrics.metrics static_file
 intake.begin intake.figures intake.landing intake.picture intake.privacy intake.terms
 intake.why_powder
 counter.offline counter.offline_worker

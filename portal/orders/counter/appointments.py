@@ -107,7 +107,7 @@ def move_appointment(
             return start
         _, order = _expected(unit, session, load_job(session, job_id))
 
-    def promise(seen: NewestWork | None) -> datetime:
+    def promise(newest: NewestWork | None) -> datetime:
         found = offered_in(free_times(unit, without=job_id), order, start, Times.ONE)
         if not found:
             raise Taken(TAKEN, key="slot")
@@ -118,7 +118,7 @@ def move_appointment(
             unit,
             job_id,
             offer,
-            seen,
+            newest,
             expected_event_id=expected_event_id,
             once_token=once_token,
             who=who,
@@ -146,13 +146,13 @@ def _move(  # noqa: PLR0913  # what a move is made of, all named
     session: Session,
     job_id: int,
     offer: Offered,
-    seen: NewestWork | None,
+    newest: NewestWork | None,
     *,
     expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
-    refuse_if_booked_since(session, seen)
+    refuse_if_booked_since(session, newest)
     job = lock_job(session, job_id)
     refuse_if_overtaken(session, job_id, expected_event_id)
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))

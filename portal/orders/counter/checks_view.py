@@ -1,11 +1,11 @@
 """The checks of a job as its pages show them: those of one kind and one set together."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from portal.craft.check_kinds import CheckKind
 from portal.craft.checks import Check, Result, check
-from portal.orders.kernel.checks import CheckLine
+from portal.orders.kernel.checks import CheckLine, CheckRecord
 from portal.shop.route import FIRST, PartStage
 
 
@@ -47,6 +47,15 @@ class CheckGroup:
     def done(self) -> tuple[CheckLine, ...]:
         """The lines with a result."""
         return tuple(line for line in self.lines if not line.open)
+
+    @property
+    def done_together(self) -> tuple[tuple[CheckLine, ...], ...]:
+        """The lines with a result, those that were recorded alike at one moment together."""
+        found: dict[CheckRecord | None, list[CheckLine]] = {}
+        for line in self.done:
+            alike = line.record and replace(line.record, finding_id=None)
+            found.setdefault(alike, []).append(line)
+        return tuple(map(tuple, found.values()))
 
     @property
     def quick(self) -> tuple[Result, ...]:

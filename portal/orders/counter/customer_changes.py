@@ -62,12 +62,12 @@ def drop_off_change(unit: UnitOfWork, token: str) -> DropOffChange:
         until = change_until(shop, job, unit.now())
         account = account_of(session, job.id)
         code, last = job.code, last_event(session, job.id)
-    seen = appointments.appointment_view(unit, code)
+    appointment = appointments.appointment_view(unit, code)
     return DropOffChange(
         # what came between the two looks is no part of what the page shows
-        last_event_id=min(last, seen.last_event_id),
+        last_event_id=min(last, appointment.last_event_id),
         until=until,
-        free=seen.free if until else (),
+        free=appointment.free if until else (),
         paid=_paid(account),
         kept=_kept(shop, account),
     )

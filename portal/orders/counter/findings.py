@@ -236,12 +236,12 @@ def _row(
 
 def _kept(found: Difference) -> dict[str, Any]:
     """Return a difference as it is stored; refuse what nobody could read again."""
-    kept = reading.write(found)
+    stored = reading.write(found)
     try:
-        reading.read(Difference, kept)
+        reading.read(Difference, stored)
     except CraftError as wrong:
         raise Refused(wrong.sentence, key=wrong.key.rpartition(".")[2]) from None
-    return kept
+    return stored
 
 
 def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:

@@ -25,16 +25,16 @@ def answer(
     thread_id: int,
     words: str,
     *,
-    seen: int,
+    last_entry_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
-    """Answer in words; `seen` is the newest entry that was read.
+    """Answer in words; `last_entry_id` is the newest entry that was read.
 
     Raise Refused with key `answer`, Overtaken when more was written meanwhile, or Unknown.
     """
     said = read_answer(words)
-    thread, job = _held(session, thread_id, seen)
+    thread, job = _held(session, thread_id, last_entry_id)
     asked = _last_asked(session, thread_id)
     entry = ThreadEntry(thread_id=thread_id, ours=True, said=said, at=unit.now(), person_id=who)
     session.add(entry)
@@ -52,13 +52,13 @@ def answer(
 
 @transactional
 def close(
-    unit: UnitOfWork, session: Session, thread_id: int, *, seen: int, who: int | None
+    unit: UnitOfWork, session: Session, thread_id: int, *, last_entry_id: int, who: int | None
 ) -> None:
     """Let nobody wait any more, without a letter: it was said by phone, or needs no answer.
 
     A case is settled with it. Raise Already, Overtaken or Unknown.
     """
-    thread, job = _held(session, thread_id, seen)
+    thread, job = _held(session, thread_id, last_entry_id)
     told_by_phone(session, thread)
     settles = thread.kind is ThreadKind.CASE and thread.closed_at is None
     if thread.waits_since is not None and not settles:
@@ -69,15 +69,15 @@ def close(
     thread.waits_since = None
 
 
-def _held(session: Session, thread_id: int, seen: int) -> tuple[Thread, Job]:
-    """Return a thread and its job, locked; Overtaken when entries came after `seen`."""
+def _held(session: Session, thread_id: int, last_entry_id: int) -> tuple[Thread, Job]:
+    """Return a thread and its job, locked; Overtaken when entries came after `last_entry_id`."""
     job_id = session.scalar(sa.select(Thread.job_id).where(Thread.id == thread_id))
     if job_id is None:
         raise Unknown(Message("We can't find this question."))
     job = lock_job(session, job_id)
     thread = session.get_one(Thread, thread_id, populate_existing=True)
     newest = sa.select(ThreadEntry.ours).where(
-        ThreadEntry.thread_id == thread_id, ThreadEntry.id > seen
+        ThreadEntry.thread_id == thread_id, ThreadEntry.id > last_entry_id
     )
     ours = session.scalar(newest.order_by(ThreadEntry.id.desc()).limit(1))
     if ours:

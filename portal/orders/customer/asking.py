@@ -120,8 +120,8 @@ def _write(  # what was written and where it came from, all named
 ) -> None:
     _must_not_be_many(unit, session, job.id)
     count_a_try(session, [place], unit.now())
-    kept = sa.select(Photo.id).where(Photo.token == written.photo.upper(), _unsent(job.id))
-    photo_id = session.scalar(kept) if written.photo else None
+    unsent = sa.select(Photo.id).where(Photo.token == written.photo.upper(), _unsent(job.id))
+    photo_id = session.scalar(unsent) if written.photo else None
     write_by_customer(session, job, kind, said=written.text, photo_id=photo_id, at=unit.now())
     session.flush()
     _drop_unsent(session, job.id, but=photo_id)

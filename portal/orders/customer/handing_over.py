@@ -85,7 +85,7 @@ def weigh_hand_over(unit: UnitOfWork, token: str, name: str) -> HandOver:
         declared, shop = declared_of(job), shop_as_booked(unit, session, job)
         after = handed_over(declared, key, items)
         before_order, after_order = (as_booked(one, shop, job) for one in (declared, after))
-        charged, seen = account_of(session, job.id).total, last_event(session, job.id)
+        charged, expected_event_id = account_of(session, job.id).total, last_event(session, job.id)
         job_id, dropoff_at, promise_at = job.id, job.dropoff_at, job.promise_at
     amount = after_order.quote.total - before_order.quote.total
     days = _longer(unit, job_id, dropoff_at, declared, after)
@@ -97,7 +97,7 @@ def weigh_hand_over(unit: UnitOfWork, token: str, name: str) -> HandOver:
         total=charged + amount,
         was_at=promise_at,
         ready_at=later_by(shop.week, promise_at, days),
-        last_event_id=seen,
+        last_event_id=expected_event_id,
     )
 
 
@@ -123,9 +123,11 @@ def hand_over(  # what was read on the page, all named
     weighed = weigh_hand_over(unit, token, name)
     if weighed.agreement != read.get("agreement"):
         raise Overtaken(CHANGED)
-    seen = int(read.get("event") or 0)
+    expected_event_id = int(read.get("event") or 0)
     # a wrong try must stay counted, so the refusal comes after the transaction
-    if not _hand_over(unit, token, weighed, given, seen=seen, once_token=once_token):
+    if not _hand_over(
+        unit, token, weighed, given, expected_event_id=expected_event_id, once_token=once_token
+    ):
         raise Refused(WRONG, key="digits")
 
 
@@ -137,14 +139,14 @@ def _hand_over(
     weighed: HandOver,
     given: str,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,
 ) -> bool:
     """Return whether the digits were right, and the order is changed."""
     job = lock_job(session, behind(session, token, unit.now(), Job.id).id)
     if not are_right(unit, session, job.token, job.customer.phone, given):
         return False
-    _put_in(unit, session, job, weighed, seen=seen, once_token=once_token)
+    _put_in(unit, session, job, weighed, expected_event_id=expected_event_id, once_token=once_token)
     return True
 
 
@@ -155,10 +157,10 @@ def _put_in(
     job: Job,
     weighed: HandOver,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
 ) -> None:
-    refuse_if_overtaken(session, job.id, seen)
+    refuse_if_overtaken(session, job.id, expected_event_id)
     if not job.state.is_expected:
         raise Refused(NOT_EXPECTED)
     shop = shop_as_booked(unit, session, job)

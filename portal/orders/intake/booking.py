@@ -32,7 +32,7 @@ STALE = timedelta(days=7)
 class ReadyToBook:
     """A draft that may be booked: nothing missing, nothing refused, nothing assumed.
 
-    `seen` is what there was to do when the date was computed.
+    `newest` is what there was to do when the date was computed.
     """
 
     draft: DraftView
@@ -40,7 +40,7 @@ class ReadyToBook:
     offer: Offered
     order: Assessment
     units: UnitSystem | None = None
-    seen: NewestWork | None = None
+    newest: NewestWork | None = None
 
 
 def agreement(draft: DraftView) -> str:
@@ -94,14 +94,14 @@ def book(
     can't be done), Overtaken (price, date or answers are no longer what the page showed) or
     Taken (the drop-off time is full).
     """
-    told = frozenset(confirmed)
+    confirmed_keys = frozenset(confirmed)
 
-    def promise(seen: NewestWork | None) -> str:
+    def promise(newest: NewestWork | None) -> str:
         draft = look(unit, token, times=Times.ONE, sure=True)
         if draft.job_token:
             return draft.job_token
-        ready = replace(_check(draft, agreed, told), units=units, seen=seen)
-        return _book_once(unit, ready, told, once_token=once_token, locale=locale)
+        ready = replace(_check(draft, agreed, confirmed_keys), units=units, newest=newest)
+        return _book_once(unit, ready, confirmed_keys, once_token=once_token, locale=locale)
 
     try:
         return promised(unit, promise)
@@ -129,7 +129,7 @@ def _book_once(
             Message("You changed this order in another window. Check it, then book again.")
         )
     refuse_many(unit, session, ready.contact)
-    refuse_if_booked_since(session, ready.seen)
+    refuse_if_booked_since(session, ready.newest)
     return _book(unit, session, row, ready, confirmed, once_token=once_token)
 
 

@@ -22,8 +22,8 @@ def record(
 
     `what` is a name, a code or a number; what has words of ours in it is a message.
     """
-    beside = {"says": what} if isinstance(what, Message) else {"what": what[:LONGEST]}
-    session.add(Audit(at=at, person_id=who, verb=verb, **beside))
+    values = {"says": what} if isinstance(what, Message) else {"what": what[:LONGEST]}
+    session.add(Audit(at=at, person_id=who, verb=verb, **values))
 
 
 @transactional

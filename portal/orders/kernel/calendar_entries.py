@@ -31,9 +31,9 @@ def tyre_shop_calendar(unit: UnitOfWork, job: Job, shop: Shop, ready_at: datetim
 def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOffEntry:
     """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
     link = status_link(base_url, job.token)
-    house = urlsplit(base_url).hostname or "localhost"
+    host = urlsplit(base_url).hostname or "localhost"
     return DropOffEntry(
-        uid=f"{job.code.lower()}-drop-off@{house}",
+        uid=f"{job.code.lower()}-drop-off@{host}",
         sequence=job.calendar_sequence,
         start=job.dropoff_at,
         end=job.dropoff_until,
@@ -60,10 +60,10 @@ def tyre_shop_of(unit: UnitOfWork, job: Job, shop: Shop, ready_at: datetime) -> 
     declared = declared_of(job)
     if not any(leaves_without_tyres(one, declared) for one in declared.sets):
         return None
-    house = urlsplit(unit.base_url).hostname or "localhost"
+    host = urlsplit(unit.base_url).hostname or "localhost"
     now = unit.now()
     return DropOffEntry(
-        uid=f"{job.code.lower()}-tyre-shop@{house}",
+        uid=f"{job.code.lower()}-tyre-shop@{host}",
         # the date has many reasons to change; the time that has passed rises with each of them
         sequence=int((now - job.booked_at).total_seconds()),
         start=ready_at,

@@ -69,13 +69,13 @@ def put_invoice(
         InvoiceJob(invoice_id=row.id, job_id=job_id, amount_minor=sign * amount)
         for job_id, amount in shares.items()
     )
-    keep = numbered.issued_on + invoice_rules(shop.country).years * YEAR
+    kept_until = numbered.issued_on + invoice_rules(shop.country).years * YEAR
     session.add(
         InvoiceBuyer(
             invoice_id=row.id,
             party=reading.write(buyer),
             has_address=buyer.has_address,
-            keep_until=keep,
+            keep_until=kept_until,
         )
     )
     session.flush()

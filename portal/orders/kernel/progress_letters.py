@@ -187,9 +187,9 @@ def _results(
     for one in checks:
         found[one.kind, one.result].add(numbers[one.part_id])
     every = set(numbers.values())
-    told = []
+    results = []
     for (kind, result), own in found.items():
         outcome = check(kind).result(result)
         if outcome is not None:
-            told.append(((() if own == every else tuple(sorted(own))), outcome.customer))
-    return tuple(told)
+            results.append(((() if own == every else tuple(sorted(own))), outcome.customer))
+    return tuple(results)

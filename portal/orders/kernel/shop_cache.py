@@ -54,18 +54,20 @@ class ShopCache:
             return known
         plain = self._without_stock.get(state[0])
         if plain is None:
-            plain = _read(session, state[0])
-            _keep(self._without_stock, state[0], plain)
+            plain = _keep(self._without_stock, state[0], _read(session, state[0]))
         made = replace(plain, practice=replace(plain.practice, stock=stock(session)))
-        _keep(self._shops, state, made)
-        return made
+        return _keep(self._shops, state, made)
 
 
-def _keep(shops: dict[Key, Shop], key: Key, made: Shop) -> None:
+def _keep(shops: dict[Key, Shop], key: Key, made: Shop) -> Shop:
+    """Return the one shop of a key: two threads may make it at once, and equal ones are dear.
+
+    What hangs on the shop compares it at every request, field by field where it is another object.
+    """
     # a dict keeps its order: the oldest goes first
     while len(shops) >= MOST:
         shops.pop(next(iter(shops)), None)
-    shops[key] = made
+    return shops.setdefault(key, made)
 
 
 def powder_of(row: PowderRow) -> Powder:
@@ -93,7 +95,9 @@ def stock(session: Session) -> dict[str, Powder]:
 
 
 def _state(session: Session, at: datetime) -> State:
-    rows = session.execute(_STATE_QUERY, {"at": at}).all()
+    session.flush()
+    # every page asks it: without what the ORM does for rows that are objects, a third of its cost
+    rows = session.connection().execute(_STATE_QUERY, {"at": at}).all()
     # the last one of a kind wins
     latest = {kind: book_id for kind, book_id, _, _ in rows}
     versions, moved = (rows[0][2], rows[0][3]) if rows else (0, 0)

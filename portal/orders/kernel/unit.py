@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from functools import wraps
-from typing import Concatenate, ParamSpec, TypeVar
+from typing import Concatenate, ParamSpec, TypeVar, cast
 
 import sqlalchemy as sa
 from sqlalchemy import event
@@ -32,7 +32,7 @@ from portal.store.engine import (
 
 T = TypeVar("T")
 P = ParamSpec("P")
-READING = "only_reading"
+READING, SHOP = "only_reading", "shop"
 TRIES = 12
 # a key that was just taken by another: the verb picks the next code or place and tries again
 TRIES_ON_A_TAKEN_KEY = 4
@@ -133,8 +133,15 @@ class UnitOfWork:
             yield session
 
     def shop(self, session: Session, at: datetime | None = None) -> Shop:
-        """Return the shop as its documents say, now or as it was `at` some moment."""
-        return self._shop_cache.shop(session, at or self.now())
+        """Return the shop as its documents say, now or as it was `at` some moment.
+
+        In one snapshot the shop of now is asked for once.
+        """
+        if at is not None or not session.info.get(READING):
+            return self._shop_cache.shop(session, at or self.now())
+        if SHOP not in session.info:
+            session.info[SHOP] = self._shop_cache.shop(session, self.now())
+        return cast("Shop", session.info[SHOP])
 
     def store(self) -> StoreFacts:
         """Return what the database is; raises when it can't be reached."""

@@ -52,8 +52,8 @@ class ClosureHit:
 
 def mark_of(hits: Sequence[ClosureHit]) -> str:
     """Return a text that changes with whom a closed day hits."""
-    told = repr([(one.job_id, one.dropoff_at, one.was_at) for one in hits])
-    return blake2s(told.encode(), digest_size=8).hexdigest()
+    shown = repr([(one.job_id, one.dropoff_at, one.was_at) for one in hits])
+    return blake2s(shown.encode(), digest_size=8).hexdigest()
 
 
 @read_only
@@ -183,7 +183,7 @@ def _tell(
     unit: UnitOfWork, session: Session, hits: Sequence[ClosureHit], week: Week, who: int | None
 ) -> int:
     """Move the promises, and queue the letters; return how many are new."""
-    told = 0
+    count = 0
     for hit in hits:
         job = lock_job(session, hit.job_id)
         if hit.was_at is not None and hit.now_at is not None:
@@ -191,11 +191,11 @@ def _tell(
         letter = _letter(unit, session, job, hit, week)
         cause = closed_cause(session, hit.job_id, hit.dropoff_at, hit.was_at)
         if queue_about(unit, session, job, letter, cause):
-            told += 1
+            count += 1
             day = hit.now_at or hit.dropoff_at
             data = {"day": f"{week.local(day):%Y-%m-%d}"} if day else {}
             record_event(session, job, EventVerb.CLOSED_DAY, at=unit.now(), who=who, data=data)
-    return told
+    return count
 
 
 def _move_promise(session: Session, job: Job, was_at: datetime, now_at: datetime) -> None:

@@ -30,7 +30,7 @@ def tell_open_again(unit: UnitOfWork, session: Session, job: Job) -> None:
     A letter that tells of a new date as well goes out all the same.
     """
     stamp = _stamp(job.dropoff_at)
-    told = (
+    newest_last = (
         sa.select(Letter)
         .where(
             _about(job.id),
@@ -39,7 +39,7 @@ def tell_open_again(unit: UnitOfWork, session: Session, job: Job) -> None:
         )
         .order_by(Letter.id)
     )
-    letters = session.scalars(told).all()
+    letters = session.scalars(newest_last).all()
     if not letters or letters[-1].cause.startswith(_OPEN):
         return
     cause = letters[-1].cause

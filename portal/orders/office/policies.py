@@ -130,7 +130,7 @@ def _changes(shop: Shop) -> list[Block]:
         if rules.until_hours
         else Message("Until your drop-off you can move or cancel it on your status page.")
     )
-    kept = (
+    stored = (
         Message(
             "If you cancel there, we keep {percent} % of a deposit that you have paid, and pay "
             "back the rest. Moving the drop-off costs nothing.",
@@ -139,7 +139,7 @@ def _changes(shop: Shop) -> list[Block]:
         if rules.deposit_kept_percent
         else Message("Both cost nothing. You get back a deposit that you have paid.")
     )
-    return [Block(ITEM, until), Block(ITEM, kept), *_finish_changes(shop)]
+    return [Block(ITEM, until), Block(ITEM, stored), *_finish_changes(shop)]
 
 
 def _finish_changes(shop: Shop) -> list[Block]:

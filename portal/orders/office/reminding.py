@@ -63,12 +63,12 @@ def _remind(unit: UnitOfWork, session: Session, job: Job, shop: Shop) -> bool:
 
 def _of_nuts(unit: UnitOfWork, session: Session, shop: Shop) -> int:
     now = unit.now()
-    told = sa.exists().where(Letter.job_id == Job.id, Letter.kind == Recheck.kind)
+    has_letter = sa.exists().where(Letter.job_id == Job.id, Letter.kind == Recheck.kind)
     driven = sa.select(Job).where(
         Job.state == JobState.HANDED_BACK,
         Job.handed_back_at <= now - RECHECK_AFTER,
         Job.handed_back_at > now - RECHECK_UNTIL,
-        ~told,
+        ~has_letter,
     )
     due = 0
     for job in session.scalars(driven).all():

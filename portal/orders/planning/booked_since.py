@@ -24,15 +24,15 @@ def promised(unit: UnitOfWork, promise: Callable[[NewestWork | None], T]) -> T:
     """
     for _ in range(TRIES):
         with unit.read() as session:
-            seen = newest_work(session)
+            newest = newest_work(session)
         try:
-            return promise(seen)
+            return promise(newest)
         except BookedSince:
             continue
     return promise(None)
 
 
-def refuse_if_booked_since(session: Session, seen: NewestWork | None) -> None:
+def refuse_if_booked_since(session: Session, newest: NewestWork | None) -> None:
     """Raise BookedSince where somebody has, in the transaction that books."""
-    if seen is not None and newest_work(session) != seen:
+    if newest is not None and newest_work(session) != newest:
         raise BookedSince

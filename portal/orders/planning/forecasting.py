@@ -75,7 +75,7 @@ class _FloorCache:
         last = self.last
         return last.floor if last and last.bind is bind and last.mark == mark else None
 
-    def once(self, bind: Any, mark: object, make: Callable[[], Floor]) -> Floor:
+    def get_or_make(self, bind: Any, mark: object, make: Callable[[], Floor]) -> Floor:
         """Return the floor of a mark, made by one thread where several ask."""
         with self.turn:
             found = self.get(bind, mark) or make()
@@ -122,7 +122,7 @@ def _unpacked(session: Session, stored: StoredFloor, shop: Shop) -> FloorSource:
 
         return floor_from(record, stored.inputs, shop.stations, shop.week)
 
-    return FloorSource(stored.calibration, lambda: _CACHE.once(bind, mark, unpack))
+    return FloorSource(stored.calibration, lambda: _CACHE.get_or_make(bind, mark, unpack))
 
 
 def _simulated(
@@ -143,7 +143,7 @@ def _simulated(
 
     if without:
         return FloorSource(calibration, simulate)
-    return FloorSource(calibration, lambda: _CACHE.once(bind, mark, simulate))
+    return FloorSource(calibration, lambda: _CACHE.get_or_make(bind, mark, simulate))
 
 
 def _serves(stored: StoredFloor, shop: Shop, now: datetime, work: NewestWork | None) -> bool:
@@ -235,8 +235,8 @@ def reforecast_all(unit: UnitOfWork) -> int:
     if first:
         jobs = tuple(replace(one, rush=one.rush or one.job_id in first) for one in jobs)
         floor, outlook = simulate(jobs)
-    kept = _to_store(floor, shop, key, calibration)
-    unit.write(lambda session: store_floor(session, floor, *kept))
+    to_store = _to_store(floor, shop, key, calibration)
+    unit.write(lambda session: store_floor(session, floor, *to_store))
     if outlook:
         unit.write(lambda session: store_outlook(unit, session, outlook, shop, first))
     return len(outlook)

@@ -31,11 +31,11 @@ def planned_loads(session: Session, until: datetime) -> tuple[PlannedLoad, ...]:
     return tuple(one for one in found if one.starts_at < until)
 
 
-def _load(kept: dict[str, Any]) -> PlannedLoad:
+def _load(stored: dict[str, Any]) -> PlannedLoad:
     return PlannedLoad(
-        bake=bake_of(kept["batch"]),
-        starts_at=datetime.fromisoformat(kept["starts_at"]),
-        ends_at=datetime.fromisoformat(kept["ends_at"]),
-        job_ids=frozenset(kept["job_ids"]),
-        parts=kept["parts"],
+        bake=bake_of(stored["batch"]),
+        starts_at=datetime.fromisoformat(stored["starts_at"]),
+        ends_at=datetime.fromisoformat(stored["ends_at"]),
+        job_ids=frozenset(stored["job_ids"]),
+        parts=stored["parts"],
     )

@@ -148,36 +148,46 @@ def promises_of(session: Session, shop: Shop, now: datetime) -> Promises:
 
 
 def _rows(session: Session, now: datetime) -> list[Any]:
-    """Return the promises of which it is known what became of them, oldest first."""
-    waited = sa.select(Move.job_id).where(Move.verb == EventVerb.WAIT)
-    kept = Job.ready_at <= Job.promised_first_at
+    """Return the last promises of which it is known what became of them, oldest first.
+
+    The kept and the broken ones are read apart, each along an index, so that no more rows are
+    read than are asked for, however many jobs there were.
+    """
+    kept = session.execute(
+        _known(1, Job.ready_at).where(Job.ready_at <= Job.promised_first_at).limit(MOST)
+    ).all()
     # a broken promise is known when its hour has passed
-    known_at = sa.case((kept, Job.ready_at), else_=Job.promised_first_at)
-    query = (
+    broken = _known(0, Job.promised_first_at).where(
+        sa.or_(
+            Job.ready_at > Job.promised_first_at,
+            sa.and_(Job.ready_at.is_(None), Job.promised_first_at < now, Job.state.in_(AHEAD)),
+        )
+    )
+    if len(kept) == MOST:
+        broken = broken.where(Job.promised_first_at >= kept[-1].known_at)
+    both = [*kept, *session.execute(broken.limit(MOST))]
+    last = sorted(both, key=lambda row: (row.known_at, row.id))[-MOST:]
+    return [row for row in last if row.received_at <= row.dropoff_until + AFTER_WINDOW]
+
+
+def _known(kept: int, known_at: sa.orm.InstrumentedAttribute[Any]) -> sa.Select[Any]:
+    """Return the query of promises that became known at a moment, the last ones first."""
+    # written into the statement, or the index of these few rows isn't used
+    is_wait = Move.verb == sa.bindparam(None, EventVerb.WAIT, literal_execute=True)
+    waited = sa.exists().where(Move.job_id == Job.id, is_wait)
+    return (
         sa.select(
-            sa.case((kept, 1), else_=0).label("kept"),
+            Job.id,
+            sa.literal(kept).label("kept"),
             known_at.label("known_at"),
             *(Job.received_at, Job.ready_at, Job.promised_first_at),
             *(Job.dropoff_at, Job.dropoff_until),
             *(PromiseMade.foreseen_at, PromiseMade.kind, PromiseMade.horizon),
         )
         .outerjoin(PromiseMade, PromiseMade.job_id == Job.id)
-        .where(Job.promise_at == Job.promised_first_at, Job.id.not_in(waited))
-        .where(Job.received_at.is_not(None))
-        .where(
-            sa.or_(
-                Job.ready_at.is_not(None),
-                sa.and_(Job.promised_first_at < now, Job.state.in_(AHEAD)),
-            )
-        )
+        .where(Job.promise_at == Job.promised_first_at, ~waited, Job.received_at.is_not(None))
         .order_by(known_at.desc(), Job.id.desc())
-        .limit(MOST)
     )
-    return [
-        row
-        for row in reversed(session.execute(query).all())
-        if row.received_at <= row.dropoff_until + AFTER_WINDOW
-    ]
 
 
 def _minutes_between(

@@ -177,8 +177,8 @@ def oven_loads(session: Session, shop: Shop, now: datetime) -> list[Visit]:
         took = (end - start).total_seconds() / 60
         if line is None or abs(line.at(end) - line.at(start) - took) > 1:
             continue
-        hold = max(_hold(row.work, row.coat) for row in rows)
-        expected = (oven.heat_up + hold) * station.pace
+        holding = max(_hold(row.work, row.coat) for row in rows)
+        expected = (oven.heat_up + holding) * station.pace
         visits.append(Visit(OVEN, took, expected, len(rows), end))
     return visits
 

@@ -122,14 +122,14 @@ def store_outlook(
         if foreseen is None:
             continue
         look = standing.look(foreseen, shop.week, now)
-        watch, told = follow(standing.watch, look, shop.dates, shop.week)
+        watch, letter = follow(standing.watch, look, shop.dates, shop.week)
         watch = replace(watch, goes_first=watch.goes_first or job_id in first)
-        if told:
-            news.append((job_id, told, held_date(standing.watch, look), look.safe_at))
+        if letter:
+            news.append((job_id, letter, held_date(standing.watch, look), look.safe_at))
         rows.append(_row(job_id, look, watch, foreseen))
     _replace_changed(session, rows)
-    for job_id, told, was_at, now_at in news:
-        _tell(unit, session, session.get_one(Job, job_id), told, (was_at, now_at))
+    for job_id, letter, was_at, now_at in news:
+        _tell(unit, session, session.get_one(Job, job_id), letter, (was_at, now_at))
 
 
 def _row(job_id: int, look: Look, watch: DateWatch, foreseen: Outlook) -> JobForecast:

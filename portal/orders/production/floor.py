@@ -277,8 +277,8 @@ def _moved(session: Session, part: Part, was: PartStage, *, already: bool = Fals
     if already:
         says = _is_there(part, name, code)
     else:
-        told = (*new_finish(session, part), *_without_pre_bake(session, part))
-        says = joined([_arrived(part, name, code, was), *told])
+        notices = (*new_finish(session, part), *_without_pre_bake(session, part))
+        says = joined([_arrived(part, name, code, was), *notices])
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already
     )

@@ -71,11 +71,11 @@ def floor_card(
     notes: tuple[NoteView, ...],
 ) -> FloorCard:
     """Return the card of a group, without what it does not show."""
-    told = days_over is None and one.late
+    shows_forecast = days_over is None and one.late
     return FloorCard(
         group=replace(
             one,
-            forecast_at=one.forecast_at if told else None,
+            forecast_at=one.forecast_at if shows_forecast else None,
             parts=tuple(_still(part) for part in one.parts),
         ),
         marks=marks,

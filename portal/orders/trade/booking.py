@@ -122,8 +122,8 @@ def _book(
     row = open_for_changes(session, view.firm.firm_id, view.list_id, view.version)
     jobs = [put_job(unit, session, new, confirmed, data={"list": row.id}) for new in ready.jobs]
     codes = [job.code for job in jobs]
-    told = rows_to_json(tuple(one.row for one in view.sets))
-    row.rows = [{**cells, "code": code} for cells, code in zip(told, codes, strict=True)]
+    listed = rows_to_json(tuple(one.row for one in view.sets))
+    row.rows = [{**cells, "code": code} for cells, code in zip(listed, codes, strict=True)]
     row.slot, row.booked_at = view.slot, unit.now()
     row.version += 1
     _tell(unit, session, view, jobs)

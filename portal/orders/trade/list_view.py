@@ -195,14 +195,14 @@ def list_view(
     """
     now = unit.now()
     with unit.read() as session:
-        kept = list_of(session, firm_id, list_id)
+        stored = list_of(session, firm_id, list_id)
         facts = firm_facts(session, firm_id)
         shop = shop_for_firm(unit, session, firm_id)
         credit = credit_of(session, firm_id, shop.currency)
-        version, booked_at, slot = kept.version, kept.booked_at, slot or kept.slot
-        told = rows_from_json(kept.rows) if rows is None else rows
+        version, booked_at, slot = stored.version, stored.booked_at, slot or stored.slot
+        rows_listed = rows_from_json(stored.rows) if rows is None else rows
     by = reading_of(words, shop, facts.on_them, shop.day(now))
-    found = _assessed(told, by, facts, shop, now)
+    found = _assessed(rows_listed, by, facts, shop, now)
     free = free_times(unit)
     lost = slot is not None and slot not in {one.start for one in free.windows}
     start = None if lost else slot
@@ -253,8 +253,8 @@ def _one(read: ReadRow, shop: Shop, now: datetime, *, fetched: bool) -> ListedSe
         first = order.refused[0]
         return ListedSet(read, problems={AT_COLUMN.get(first.about, ListColumn.PARTS): first.says})
     if order.assumed:
-        told = Message("Something is missing in this row.")
-        return ListedSet(read, problems={ListColumn.COLOUR: told})
+        problem = Message("Something is missing in this row.")
+        return ListedSet(read, problems={ListColumn.COLOUR: problem})
     return ListedSet(read, order)
 
 

@@ -51,11 +51,11 @@ def open_for_changes(
 @transactional
 def new_list(unit: UnitOfWork, session: Session, firm_id: int, rows: Sequence[TypedRow]) -> int:
     """Keep the rows of a new list and return its number; raise Refused where there are none."""
-    kept = _numbered(rows)
+    numbered = _numbered(rows)
     now = unit.now()
     _forget_old(session, firm_id, now)
     row = FirmList(
-        firm_id=firm_id, rows=rows_to_json(kept), version=1, created_at=now, updated_at=now
+        firm_id=firm_id, rows=rows_to_json(numbered), version=1, created_at=now, updated_at=now
     )
     session.add(row)
     session.flush()

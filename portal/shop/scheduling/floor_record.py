@@ -15,7 +15,8 @@ from portal.shop.calendar.week import Week
 from portal.shop.calendar.working_minutes import working_time
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import Floor, sim_inputs_of
-from portal.shop.scheduling.insertion import Insertion, QueueArrays
+from portal.shop.scheduling.insertion import Insertion
+from portal.shop.scheduling.station_queue import QueueArrays
 from portal.shop.scheduling.stations import Stations
 
 

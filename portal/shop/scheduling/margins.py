@@ -21,16 +21,16 @@ FEW_PARTS = 2
 HALF_LIFE = timedelta(days=120)  # a promise counts half as much after so long …
 HALF_COUNT = 400.0  # … or after so many later ones
 MOST = 1_200  # older ones weigh nothing
-ENOUGH = 60.0  # promises that the prior of a horizon or a kind is worth
+ENOUGH = 120.0  # promises that the prior of a horizon or a kind is worth
 ENOUGH_IN_ALL = 80.0  # promises that the prior of all is worth
 # working minutes before anything was learned; chosen with `make bench-promise`
-START = 90.0
+START = 60.0
 LEAST, MOST_MINUTES = -600.0, 2_400.0
 ROUNDS = 2
 
 
 # of many parts one fails inspection more often; chosen with `make bench-promise`
-KINDS_START = {OrderKind.TRADE_BATCH: 300.0}
+KINDS_START = {OrderKind.TRADE_BATCH: 400.0}
 FROM_DAYS = {Horizon.FURTHEST: 10.0, Horizon.FAR: 5.0, Horizon.SOON: 2.0}
 
 

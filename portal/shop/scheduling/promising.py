@@ -19,7 +19,7 @@ from portal.shop.scheduling.stations import Stations
 from portal.shop.states import Horizon, OrderKind
 
 STANDARD = Margins()
-BELOW_AIM = 5.0  # by how much the percentile stands below the share that
+BELOW_AIM = 5.0  # by how much the percentile stands below the share that must be kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,21 +82,24 @@ def offers_on(
     floor: Floor, candidate: JobWork, windows: Sequence[Window], calibration: Calibration
 ) -> tuple[Offer, ...]:
     """Return the offer of each window on a floor that was simulated before."""
-    import numpy as np  # noqa: PLC0415  # numpy only where something is forecast
+    # numpy only where something is forecast
+    import numpy as np  # noqa: PLC0415
+
+    from portal.shop.scheduling.idle_hours import without_idle_hours  # noqa: PLC0415
 
     if not windows:
         return ()
     lots = lots_of([candidate], floor.stations, floor.line.at, floor.sim.now)
     arrive = np.array([max(floor.sim.now, floor.line.at(one.end)) for one in windows])
+    kind, day = kind_of(candidate), minutes_a_day(floor.week.work)
+    horizons = [horizon_of((float(at) - floor.sim.now) / day) for at in arrive]
+    margins = np.array([calibration.margins.of(kind, one) for one in horizons])
     work = standard_work(candidate, floor.stations)
     turns = np.array([turn_of(candidate, float(at), work) for at in arrive])
     done = floor.placing.done(lots, arrive, turns)
     foreseen = np.percentile(done, calibration.percent, axis=1)
-    kind, day = kind_of(candidate), minutes_a_day(floor.week.work)
-    horizons = [horizon_of((float(at) - floor.sim.now) / day) for at in arrive]
-    margins = [calibration.margins.of(kind, one) for one in horizons]
     # a later drop-off never leads to an earlier date
-    promised = np.maximum.accumulate(foreseen + margins)
+    promised = np.maximum.accumulate(without_idle_hours(floor, foreseen + margins))
     week, moment = floor.week, floor.line.moment
     return tuple(
         Offer(
@@ -121,7 +124,10 @@ def offers_together(
     The floor is simulated once with all of them on it, so that they wait for each other as they
     will. Each has its own window: the same times, with its own wait for powder in its end.
     """
-    import numpy as np  # noqa: PLC0415  # numpy only where something is forecast
+    # numpy only where something is forecast
+    import numpy as np  # noqa: PLC0415
+
+    from portal.shop.scheduling.idle_hours import without_idle_hours  # noqa: PLC0415
 
     if not orders:
         return ()
@@ -141,7 +147,8 @@ def offers_together(
         kind = kind_of(work)
         ahead = max(0.0, whole.line.at(news_one.arrives_at) - whole.sim.now)
         horizon = horizon_of(ahead / minutes_a_day(week.work))
-        at = moment(alone + calibration.margins.of(kind, horizon))
+        promised = np.array([alone + calibration.margins.of(kind, horizon)])
+        at = moment(float(without_idle_hours(floor, promised)[0]))
         least = max(window.end, week.least_stay_ends(window.start))
         ready = week.pickup_after(max(at, least))
         found.append(Offer(window, ready, at, Foreseen(moment(alone), kind, horizon)))

@@ -15,9 +15,9 @@ from portal.web.kit.request_context import number_of, unit
 
 
 class ThreadAnswerForm(StaffAnswerForm):
-    """`seen` is the newest entry that was read."""
+    """`last_entry_id` is the newest entry that was read."""
 
-    seen = HiddenField()
+    last_entry_id = HiddenField()
 
 
 @require_role(Role.COUNTER)
@@ -28,7 +28,7 @@ def thread(number: int) -> Response:
     if form.is_submitted() and form.validate() and _answer(number, form):
         return to("questions")
     view = threads_view.thread_view(unit(), number)
-    form.seen.data = str(view.talk.last_id)
+    form.last_entry_id.data = str(view.talk.last_id)
     return page(
         "thread",
         WRONG if form.errors or form.form_errors else 200,
@@ -39,13 +39,18 @@ def thread(number: int) -> Response:
 
 
 def _answer(number: int, form: ThreadAnswerForm) -> bool:
-    seen = number_of(form.seen.data)
+    last_entry_id = number_of(form.last_entry_id.data)
     try:
         if closes():
-            thread_answers.close(unit(), number, seen=seen, who=me())
+            thread_answers.close(unit(), number, last_entry_id=last_entry_id, who=me())
         else:
             thread_answers.answer(
-                unit(), number, form.words, seen=seen, once_token=form.token, who=me()
+                unit(),
+                number,
+                form.words,
+                last_entry_id=last_entry_id,
+                once_token=form.token,
+                who=me(),
             )
     except Refusal as refusal:
         add_error(form, refusal)

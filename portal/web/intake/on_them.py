@@ -69,6 +69,10 @@ DAMAGE_SAYS = {
     Damage.CRACK.value: Message("any line in the metal, even a hairline"),
     Damage.OLD_WELD.value: Message("a raised seam, a patch or a filled spot"),
 }
+# what differs for parts that are no wheels: many of them are steel
+DAMAGE_OF_OTHERS = DAMAGE_SAYS | {
+    Damage.CORROSION.value: Message("rust, white powder, or bubbles under the finish")
+}
 
 
 class OnThemForm(StepForm):
@@ -175,7 +179,10 @@ def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
         ],
         **asked(view, form),
         "layer_says": LAYER_SAYS,
-        "damage_says": DAMAGE_SAYS,
+        "damage_says": {
+            one.key: DAMAGE_SAYS if one.kind is PartKind.WHEEL else DAMAGE_OF_OTHERS
+            for one in view.sets
+        },
         "alone": {layer.value for layer in ALONE},
         "transport": Money(tariff.strip.transport, tariff.currency),
         "old_test": Money(tariff.strip.old_coating_check, tariff.currency),
@@ -243,6 +250,10 @@ def layers_form(page: Any, one: PartSet, usual: tuple[Layer, ...] | None = None)
         del sub.permission, sub.paper
     left_out = Layer.GALVANISED if one.kind is PartKind.WHEEL else Layer.MACHINED
     sub.layers.choices = [(m.value, label(m)) for m in Layer if m is not left_out]
+    kerbed = one.kind is PartKind.WHEEL or Damage.KERB_RASH in one.damage
+    sub.damage.choices = [
+        (m.value, label(m)) for m in Damage if kerbed or m is not Damage.KERB_RASH
+    ]
     return sub
 
 

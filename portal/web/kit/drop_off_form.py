@@ -22,9 +22,9 @@ class TimeField(RadioChoiceField):
 
     def pre_validate(self, form: Any) -> None:
         """Explain why a time is no longer offered."""
-        told = named(str(self.data or ""))
+        moment = named(str(self.data or ""))
         free = {named(one) for one in offered_by(self)}
-        if self.data and (told is None or told[0] not in {one[0] for one in free if one}):
+        if self.data and (moment is None or moment[0] not in {one[0] for one in free if one}):
             raise StopValidation(_l("This time is no longer free. Choose another one."))
 
 

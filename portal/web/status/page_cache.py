@@ -13,6 +13,7 @@ from flask import current_app
 from portal.craft.quantities import UnitSystem
 from portal.orders.customer.status_view import Standing, StatusPage
 from portal.web.kit.i18n.languages import reader
+from portal.web.kit.request_context import read_shop, unit
 
 MOST = 1000  # at about 8 kB a page
 
@@ -24,16 +25,19 @@ Cache = OrderedDict[Key, tuple[Standing, str]]
 
 def page(token: str, look: Look, write: Callable[[StatusPage], str]) -> str:
     """Return the page behind a link: the cached one where it still holds, else a new one."""
-    key = (token.upper(), reader().language, reader().units)
     cache: Cache = current_app.extensions.setdefault("page_cache", OrderedDict())
-    cached = cache.get(key)
     stands: list[Standing] = []
+    # who reads depends on the shop, what stands does too: one snapshot for both
+    with unit().read() as session:
+        read_shop(session)
+        key = (token.upper(), reader().language, reader().units)
+        cached = cache.get(key)
 
-    def known(standing: Standing) -> bool:
-        stands.append(standing)
-        return cached is not None and cached[0] == standing
+        def known(standing: Standing) -> bool:
+            stands.append(standing)
+            return cached is not None and cached[0] == standing
 
-    view = look(token, known)
+        view = look(token, known)
     if view is None:
         assert cached is not None  # `known` said so
         return cached[1]

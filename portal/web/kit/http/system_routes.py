@@ -43,8 +43,8 @@ def ready() -> Response:
         return _not_ready(f"the disk is nearly full: {_size(free)} left")
     try:
         shop()
-        told = unit().store()
-        if not unit().is_our_form(told.form):
+        facts = unit().store()
+        if not unit().is_our_form(facts.form):
             return _not_ready("another version of the portal has changed the database's form")
         if not is_shared_secret(unit(), settings().secret_key):
             return _not_ready("another machine over this database has another PORTAL_SECRET")
@@ -55,7 +55,7 @@ def ready() -> Response:
         return _not_ready("the database does not answer, or can't save")
     trouble = render(mail.trouble, Reader("en")) if mail.trouble else "at work"
     says = (
-        f"ready\n{told.database} {told.version}, journal: {told.journal}\n"
+        f"ready\n{facts.database} {facts.version}, journal: {facts.journal}\n"
         f"mail worker: {'not running' if mail.silent else trouble}; "
         f"letters waiting: {mail.waiting}\nroom left: {_size(free)}\n"
     )
@@ -78,13 +78,13 @@ def _size(count: int) -> str:
 
 
 @blueprint.post("/language")
-def speak() -> ResponseReturnValue:
+def choose_language() -> ResponseReturnValue:
     """Save the chosen language, and redirect back."""
     return _keep(languages.COOKIE, request.form.get("lang", ""), languages.offered())
 
 
 @blueprint.post("/units")
-def measure() -> ResponseReturnValue:
+def choose_units() -> ResponseReturnValue:
     """Save the chosen units, and redirect back."""
     return _keep(measures.COOKIE, request.form.get("units", ""), measures.SYSTEMS)
 

@@ -57,7 +57,7 @@ def language() -> str:
     return str(g.spoken)
 
 
-def speak(code: str) -> None:
+def use_language(code: str) -> None:
     """Let the rest of this request speak a language: a paper has its customer's."""
     if code in offered():
         g.spoken = code

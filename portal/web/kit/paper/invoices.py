@@ -18,7 +18,7 @@ NO_LINKS: dict[str, Any] = {"ways": [], "back": "", "back_label": ""}
 
 def invoice_page(paper: InvoicePaper, links: dict[str, Any]) -> str:
     """Return a document as a page, in the language in which it was issued."""
-    languages.speak(paper.document.language)
+    languages.use_language(paper.document.language)
     return render_template("paper/invoice.html", paper=paper, links=links, qr=qr.svg)
 
 
@@ -45,7 +45,7 @@ def invoice_pdf(paper: InvoicePaper, *, copy: bool = False) -> Response:
 
 def invoice_xml(paper: InvoicePaper) -> bytes:
     """Return the structured invoice, in the language in which it was issued."""
-    languages.speak(paper.document.language)
+    languages.use_language(paper.document.language)
     return structured(paper.document, paper.buyer, languages.render)
 
 
