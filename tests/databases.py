@@ -11,11 +11,12 @@ import pickle
 import random
 from abc import ABC, abstractmethod
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from functools import wraps
 from inspect import signature
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import sqlalchemy as sa
@@ -163,11 +164,18 @@ class SqliteDatabase(Database):
         return Image(made)
 
     def packed(self, image: Image) -> bytes:
-        return bytes(image.kept.serialize())
+        with NamedTemporaryFile(dir=run.folder()) as file:
+            with closing(driver.connect(file.name)) as copy:
+                _copy(image.kept, copy)
+            return Path(file.name).read_bytes()
 
     def unpacked(self, content: bytes) -> Any:
         made = driver.connect(":memory:")
-        made.deserialize(content)
+        with NamedTemporaryFile(dir=run.folder()) as file:
+            file.write(content)
+            file.flush()
+            with closing(driver.connect(file.name)) as copy:
+                _copy(copy, made)
         return made
 
     def is_untouched(self) -> bool:
