@@ -17,6 +17,7 @@ import sqlalchemy as sa
 
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.forecasting import reforecast_all
+from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Part
 from tests.bench.floors import Floors
@@ -65,7 +66,8 @@ def _measure(url: str, folder: Path) -> dict[str, Figures]:
     meter, unit = Meter(app), app.extensions["unit"]
     staff = sign_in(app, checked_client(app), OFFICE)
     with unit.read() as session:
-        link = session.scalar(sa.select(Job.token).order_by(Job.id.desc()).limit(1))
+        open_jobs = sa.select(Job.token).where(Job.state == JobState.IN_WORK)
+        link = session.scalar(open_jobs.order_by(Job.id.desc()).limit(1))
     floor = staff.get("/counter/floor")
     first = meter.last  # with no card written yet
     scans = _scans(unit, staff, token_of(floor.get_data(as_text=True)))

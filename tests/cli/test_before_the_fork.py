@@ -1,5 +1,6 @@
 """The app is built once, before the workers are forked, and has no connection then."""
 
+import sys
 from pathlib import Path
 
 from portal.cli import running
@@ -8,7 +9,9 @@ from tests.conftest import settings_for
 
 def serve_with(monkeypatch, settings, look) -> None:
     """Begin to serve, but look at the server where it would fork."""
-    monkeypatch.setattr(running.gc, "freeze", lambda: None)  # the tests go on
+    # the tests go on in this process
+    monkeypatch.setattr(running.gc, "freeze", lambda: None)
+    monkeypatch.setattr(running, "SWITCH_S", sys.getswitchinterval())
     monkeypatch.setattr(running._Arbiter, "__init__", lambda _self, app: look(app))
     monkeypatch.setattr(running._Arbiter, "run", lambda _self: None)
     running._Server(settings, host="127.0.0.1", workers=2).run()
