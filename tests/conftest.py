@@ -20,10 +20,11 @@ from argon2 import PasswordHasher
 from jinja2.bccache import Bucket, BytecodeCache
 
 from portal.store.engine import make_engine, make_sessions
+from tests import run
 from tests.databases import Database, PostgresDatabase, SqliteDatabase, known, named
 from tests.deep import DEEP
 from tests.postgres import cluster, room
-from tests.quick import divide, is_quick
+from tests.quick import divide, is_quick, wrong
 from tests.sharing_out import InRooms, turn
 
 if TYPE_CHECKING:
@@ -44,20 +45,31 @@ ON_BOTH = (*ALWAYS_ON_BOTH, "orders", "notices", "day", "machine")
 def pytest_configure() -> None:
     """Let the folders of tests lie in memory: a commit to a disk waits for the disk."""
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", room())
+    run.begin()
+    gc.disable()
+
+
+def pytest_collection_finish() -> None:
+    """Look for rubbish from now on: what has been made so far stays to the end."""
+    gc.freeze()
+    gc.set_threshold(200_000, 20, 50)
+    gc.enable()
 
 
 class Compiled(BytecodeCache):
-    """Templates compiled by one app, for all the others of this process."""
-
-    def __init__(self) -> None:
-        self.codes: dict[str, bytes] = {}
+    """Templates compiled by one app, for all the others of this run."""
 
     def load_bytecode(self, bucket: Bucket) -> None:
-        if bucket.key + bucket.checksum in self.codes:
-            bucket.bytecode_from_string(self.codes[bucket.key + bucket.checksum])
+        found = run.read(self._name(bucket))
+        if found is not None:
+            bucket.bytecode_from_string(found)
 
     def dump_bytecode(self, bucket: Bucket) -> None:
-        self.codes[bucket.key + bucket.checksum] = bucket.bytecode_to_string()
+        run.put(self._name(bucket), bucket.bytecode_to_string())
+
+    @staticmethod
+    def _name(bucket: Bucket) -> str:
+        return f"template-{bucket.key}-{bucket.checksum}"
 
 
 COMPILED = Compiled()
@@ -90,6 +102,8 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> InRooms:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if is_quick(config):
         items[:], left = divide(items)
+        if config.args == ["tests"] and (faults := wrong(items, left)):
+            raise pytest.UsageError("tests/quick.py: " + "; ".join(faults))
         config.hook.pytest_deselected(items=left)
     items.sort(key=turn)
 
@@ -173,12 +187,10 @@ def unit_on(engine: sa.Engine, clock: Clock, seed: int = 1) -> "UnitOfWork":
 
 
 @pytest.fixture(scope="session")
-def sqlite_model(
-    tmp_path_factory: pytest.TempPathFactory, shop_text: str, powders_text: str
-) -> Path:
-    path = tmp_path_factory.mktemp("model") / "model.sqlite3"
-    build(f"sqlite:///{path}", shop_text, powders_text)
-    return path
+def sqlite_model(shop_text: str, powders_text: str) -> Path:
+    return run.made(
+        "model.sqlite3", lambda path: build(f"sqlite:///{path}", shop_text, powders_text)
+    )
 
 
 @pytest.fixture(scope="session")
@@ -266,9 +278,7 @@ def portal_of_process(
     settings = settings_for(sqlite_database.url, tmp_path_factory.mktemp("portal"))
     with an_app(settings, Clock()) as app:
         app.extensions["press"] = Press(app.extensions["assets"])
-        # the app stays: looking through it again and again costs a tenth of the time
-        gc.freeze()
-        gc.set_threshold(200_000, 20, 50)
+        gc.freeze()  # it stays: looking through it again and again costs a tenth of the time
         yield app
 
 

@@ -1,6 +1,7 @@
 """Jobs for tests, made like real ones: appraised, priced, with the work of every part."""
 
 import itertools
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
@@ -267,11 +268,13 @@ def _after(unit: UnitOfWork, job: Booked) -> PartStage:
 
 
 _tokens = iter(range(10**6))
+# a scene may come from another process, with the tokens that it took there
+_OWN = os.environ.get("PYTEST_XDIST_WORKER", "gw")
 
 
 def a_token() -> str:
     """A once-token as a page would carry it."""
-    return f"once-{next(_tokens):08d}"
+    return f"once-{_OWN}-{next(_tokens):08d}"
 
 
 def last_event_id(unit: UnitOfWork, job: Booked) -> int:

@@ -25,6 +25,8 @@ TOGETHER = {
     "tests/web/test_today.py": "full day",
     "tests/web/test_every_paper.py": "paper",
 }
+# files whose tests take long and share nothing: each of them goes where there is room
+APART = {"tests/customers/test_customers.py", "tests/browser/test_story.py"}
 # what takes longest begins first, so that the processes of a run end together
 FIRST = (
     LAYOUT,
@@ -38,10 +40,11 @@ FIRST = (
 
 
 class InRooms(LoadScopeScheduling):
-    """Shares tests out one by one, but what lives on one costly fixture goes to one process."""
+    """Shares tests out file by file, and what lives on one costly fixture to one process."""
 
     def _split_scope(self, nodeid: str) -> str:
-        return TOGETHER.get(nodeid.partition("::")[0], nodeid)
+        file = nodeid.partition("::")[0]
+        return nodeid if file in APART else TOGETHER.get(file, file)
 
     def mark_test_complete(
         self, node: WorkerController, item_index: int, duration: float = 0

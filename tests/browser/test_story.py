@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 from tests.browser.story import Customer, Hand
 from tests.browser.turns import press, unfold
 from tests.cast import FLOOR
+from tests.deep import DEEP
 from tests.web import paper
 
 pytestmark = pytest.mark.browser
@@ -18,8 +19,10 @@ def test_four_wheels_go_from_the_first_page_to_the_hand_back(live, pictures, js)
     """One orders on a phone, one at a desk; both follow the first one's wheels by its link."""
     customer, other = (Customer(live.person(size, js=js), js=js) for size in ("phone", "desktop"))
     booked = customer.book_wheels(_named(pictures, "phone"))
-    other.book_wheels(_named(pictures, "desktop"))
-    for one, size in ((customer, "phone"), (other, "desktop")):
+    # in a quick run, only test_five_flows books at a desk
+    for one, size in ((customer, "phone"), (other, "desktop"))[: 2 if DEEP else 1]:
+        done = booked if one is customer else one.book_wheels(_named(pictures, size))
+        assert done.code
         assert one.taps <= 25
         pictures(one.page, f"{size}-8-booked")
     link = _print_the_slip(live, customer, booked)

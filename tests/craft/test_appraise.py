@@ -31,6 +31,7 @@ from portal.craft.parts import (
 )
 from portal.craft.registration import Country, Permission
 from tests.craft.shelf import SHELF, finish, part, wheels
+from tests.deep import examples
 from tests.readers import english
 
 PRACTICE = Practice(stock=SHELF, heat_limit_min_at_200=45)
@@ -130,6 +131,7 @@ def test_anything_that_can_be_described_is_answered_in_whole_sentences(declared,
         assert len({c.key for c in one.cautions}) == len(one.cautions)
 
 
+@examples(20)
 @given(ORDERS)
 def test_one_key_tells_one_thing_in_a_whole_order(declared):
     answer, error = answered(declared, PRACTICE)

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from tests import quick
 from tests.house.files import HOUSE, files, name
 
 # what costs a run its minutes, where it may stand, and what to do instead
@@ -72,3 +73,12 @@ def test_every_app_of_a_run_takes_the_templates_that_are_compiled() -> None:
     """Compiling them costs seconds; the first app of a process does it for the others."""
     _, makers, _ = COSTLY["an app"]
     assert [one for one in makers if "COMPILED" not in (HOUSE / one).read_text("utf-8")] == []
+
+
+def test_a_quick_run_whose_list_is_wrong_is_refused(
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(quick, "LEFT", {"no_such_test": "nothing"})
+    here = request.node
+    assert quick.wrong([here], []) == ["no_such_test leaves nothing out"]
+    assert quick.wrong([], [here])[-1] == f"nothing stays of {here.path}"

@@ -78,8 +78,11 @@ class Machine:
 
 
 @contextmanager
-def machine(folder: Path, url: str, *, verb: str = "serve", **environ: str) -> Iterator[Machine]:
+def machine(
+    folder: Path, url: str, *, verb: str = "serve", workers: int = 2, **environ: str
+) -> Iterator[Machine]:
     """Run a server over the database at `url` ("": an embedded one), in a folder of its own."""
+    count = [] if workers == 2 else ["--workers", str(workers)]
     port = free_port()
     kept = {k: v for k, v in os.environ.items() if not k.startswith(("PORTAL_", "DATABASE"))}
     wanted = {
@@ -91,7 +94,7 @@ def machine(folder: Path, url: str, *, verb: str = "serve", **environ: str) -> I
         "LANG": "C",
     }
     process = subprocess.Popen(
-        [sys.executable, "-m", "portal", verb],
+        [sys.executable, "-m", "portal", verb, *count],
         env=kept | wanted | environ,
         cwd=HOUSE,
         stderr=None if os.environ.get("TELL") else subprocess.DEVNULL,

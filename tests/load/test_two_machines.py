@@ -1,6 +1,7 @@
-"""Two machines with two processes each over one PostgreSQL: what one knows, the other holds to.
+"""Two machines over one PostgreSQL: what one knows, the other holds to.
 
-Each machine has a folder and a port of its own, as it would have elsewhere; they share a secret.
+Each has a folder and a port of its own, as it would have elsewhere, and two processes, in a quick
+run one; they share a secret.
 """
 
 import itertools
@@ -24,6 +25,7 @@ from portal.store.tables import Booking, Customer, Job, Letter, Part, Photo, Sim
 from portal.web.kit.http import clock as real
 from tests.cast import COUNTER, FLOOR, add_staff, token_of
 from tests.conftest import named, on_server, unit_at
+from tests.deep import DEEP
 from tests.load.browser import Browser, Visitor
 from tests.load.machines import Machine, machine
 from tests.notices.posting import Post, mail_server
@@ -65,7 +67,11 @@ def works(postgres_server, postgres_database, tmp_path_factory) -> Iterator[Work
         post = Post()
         smtp = f"smtp://127.0.0.1:{stack.enter_context(mail_server(post))}"
         folders = [tmp_path_factory.mktemp("machine") for _ in range(2)]
-        machines = [stack.enter_context(machine(one, url, PORTAL_SMTP=smtp)) for one in folders]
+        processes = 2 if DEEP else 1
+        machines = [
+            stack.enter_context(machine(one, url, workers=processes, PORTAL_SMTP=smtp))
+            for one in folders
+        ]
         stack.callback(unit.close)
         yield Works(machines, unit, post)
 

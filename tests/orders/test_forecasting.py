@@ -34,8 +34,6 @@ from tests.factories import (
     a_job_in_work,
 )
 
-pytestmark = pytest.mark.postgres
-
 NONE_LEFT = {**WHEELS["finish"], "colour": "R1003-G", "gloss": "gloss"}  # six days to buy
 
 

@@ -11,8 +11,6 @@ from portal.store.tables import OvenLoad, OvenLoadPart, Part
 from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, stages
 from tests.readers import refusing
 
-pytestmark = pytest.mark.postgres
-
 
 def start(unit, part_ids, *, heat: int = 180, minutes: int = 15, token: str = "") -> int:
     return oven.start_load(

@@ -23,8 +23,6 @@ from tests.databases import forget_what_was_learned
 from tests.factories import WHEELS, a_booked_job, a_job_at, a_job_in_work
 from tests.orders.test_booking import a_draft
 
-pytestmark = pytest.mark.postgres
-
 
 @pytest.fixture
 def simulated(unit, monkeypatch) -> list[int]:
@@ -107,6 +105,7 @@ def test_a_promise_knows_everybody_who_has_booked(unit, simulated) -> None:
     assert simulated == []
 
 
+@pytest.mark.postgres
 def test_who_books_while_another_does_is_promised_what_holds_with_both(
     unit, monkeypatch, simulated
 ) -> None:

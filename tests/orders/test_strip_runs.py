@@ -14,8 +14,6 @@ from portal.store.tables import Job, StripRun
 from tests.factories import PAINTED, WHEELS, a_job_in_work, stages
 from tests.readers import english, refusing
 
-pytestmark = pytest.mark.postgres
-
 
 @pytest.fixture
 def run(unit) -> int:

@@ -1,5 +1,7 @@
 """A scene is played once and copied from then on, and nothing else tells the two apart."""
 
+from collections.abc import Iterator
+
 import pytest
 import sqlalchemy as sa
 
@@ -20,10 +22,13 @@ def a_guest(unit: UnitOfWork, name: str) -> Booked:
 
 
 @pytest.fixture(autouse=True)
-def nothing_played(database_of_test: Database) -> None:
-    """No scene of this file was played before."""
+def nothing_played(database_of_test: Database) -> Iterator[None]:
+    """No scene of this file was played before, here or in another process."""
     played.clear()
     database_of_test.root.after.clear()
+    database_of_test.shares = False
+    yield
+    database_of_test.shares = True
 
 
 def rows(unit: UnitOfWork) -> list[tuple[str, str]]:
