@@ -129,8 +129,8 @@ def _pages(database: str, data: Path) -> dict[str, Any]:
             bare_pid,
         ):
             addresses["floor"] = (f"{bare}/J/{token}", bare_pid)
-            for one in addresses.values():
-                servers.load(*one)  # both processes have made their first pages
+            for address in addresses.values():
+                servers.load(*address)  # both processes have made their first pages
             rounds = [
                 {name: asdict(servers.load(*one)) for name, one in addresses.items()}
                 for _ in range(ROUNDS)

@@ -1,13 +1,20 @@
 """What a stranger may ask of us in a day: bookings that nobody brings, letters to a victim."""
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
 
 from portal.orders.access.signing_in import add_person
 from portal.orders.intake import drafts
-from portal.orders.intake.strangers import MOST_A_DAY, MOST_LETTERS, MOST_OPEN, may_book
+from portal.orders.intake.strangers import (
+    MOST_A_DAY,
+    MOST_LETTERS,
+    MOST_OPEN,
+    may_book,
+    refuse_many,
+)
 from portal.orders.kernel.errors import Refused
 from portal.orders.office.bookings import bookings, call_off_many
 from portal.shop.moves import JobState
@@ -100,3 +107,28 @@ def test_many_are_called_off_at_once_and_nobody_is_written_to(unit, wren) -> Non
         states = session.scalars(sa.select(Job.state).order_by(Job.id)).all()
         assert states == [JobState.CALLED_OFF] * 3 + [JobState.HANDED_BACK]
         assert "queued" not in session.scalars(sa.select(Letter.state)).all()
+
+
+def test_years_of_customers_are_not_read_for_a_booking(unit, database) -> None:
+    """SQLite's plan says SCAN where every row of a table is read (sqlite.org/eqp.html).
+
+    That the job belongs to no firm finds nearly all of them, too.
+    """
+    if not database.startswith("sqlite"):
+        return  # its planner goes by the rows that there are
+    asked: list[tuple[str, Any]] = []
+
+    def note(_link, _cursor, statement, parameters, *_more) -> None:
+        asked.append((statement, parameters))
+
+    with unit.read() as session:
+        link = session.connection()
+        sa.event.listen(link, "before_cursor_execute", note)
+        refuse_many(unit, session, ROBIN)
+        sa.event.remove(link, "before_cursor_execute", note)
+        counted = [one for one in asked if "count(" in one[0].lower()]
+        assert len(counted) == 2
+        for statement, parameters in counted:
+            plan = link.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", parameters).all()
+            steps = [row[3] for row in plan]
+            assert [one for one in steps if one.startswith("SCAN") or "firm_id" in one] == []
