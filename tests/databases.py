@@ -7,6 +7,7 @@ always begins with the shop; commits, triggers and locks are the real ones.
 
 import hashlib
 import itertools
+import os
 import pickle
 import random
 from abc import ABC, abstractmethod
@@ -33,13 +34,17 @@ T = TypeVar("T")
 WAIT_SECONDS, PATIENCE = 0.01, 500
 
 
+_NUMBERS = itertools.count()
+
+
 @dataclass
 class Image:
     """A whole database; `after` has what each scene made of it."""
 
     kept: Any
     after: dict[str, tuple["Image", Any, int]] = field(default_factory=dict)
-    way: str = ""  # the scenes that led to it, as one hash
+    # what is in it, the same for all processes of a run: a hash, or what no other has
+    way: str = field(default_factory=lambda: f"{os.getpid()}/{next(_NUMBERS)}")
 
 
 class Database(ABC):
@@ -99,7 +104,7 @@ class Database(ABC):
         if not self.may_copy or has_app_context() or not self.is_untouched():
             return build()
         before = self._at
-        way = hashlib.sha256(f"{before.way} {key}".encode()).hexdigest()
+        way = _hash(f"{before.way} {key}".encode())
         if key not in before.after and self.shares:
             self._fetch(before, key, way)
         if key in before.after:
@@ -110,7 +115,6 @@ class Database(ABC):
         answer = build()
         if not self.is_untouched():
             self._at = self.keep()
-            self._at.way = way
         before.after[key] = (self._at, answer, self.played)
         if self.shares:
             self._give(before, key, way)
@@ -122,13 +126,17 @@ class Database(ABC):
         found = run.read(f"scene-{way}")
         if found is not None:
             content, answer, played = pickle.loads(found)
-            after = before if content is None else Image(self.unpacked(content), way=way)
+            after = before if content is None else Image(self.unpacked(content), way=_hash(content))
             before.after[key] = (after, answer, played)
 
     def _give(self, before: Image, key: str, way: str) -> None:
         """Let the other processes of the run have what a scene made."""
         after, answer, played = before.after[key]
         content = None if after is before else self.packed(after)
+        if content is not None:
+            # two processes may play one scene at once, each with chances of its own: what another
+            # scene made of the one is nothing that ever was for the other
+            after.way = _hash(content)
         with suppress(TypeError, AttributeError, pickle.PicklingError):  # it stays in this process
             run.put(f"scene-{way}", pickle.dumps((content, answer, played)))
 
@@ -151,7 +159,7 @@ class SqliteDatabase(Database):
         found = driver.connect(model)
         found.backup(image)
         found.close()
-        super().__init__(f"sqlite:///{path}", Image(image))
+        super().__init__(f"sqlite:///{path}", Image(image, way="the seeded shop"))
 
     def put(self, image: Image) -> None:
         _copy(image.kept, self._file)
@@ -239,6 +247,10 @@ def forget_what_was_learned() -> None:
     """Empty what the process remembers of the last database."""
     calibration._CACHE.last = None
     forecasting._CACHE.last = None
+
+
+def _hash(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
 
 
 _databases: dict[sa.Engine, Database] = {}

@@ -53,8 +53,21 @@ def fresh() -> Catalog:
         HOUSE, methods, options, keywords=KEYWORDS, directory_filter=_holds_sentences
     ):
         if text and text != ("", ""):
+            _refuse_both_ways(drawn, text, context)
             drawn.add(text, None, [(name, line)], auto_comments=comments, context=context)
     return drawn
+
+
+def _refuse_both_ways(drawn: Catalog, text: str | tuple[str, ...], context: str | None) -> None:
+    """Raise ValueError where a sentence is said with a plural and also without one.
+
+    A catalogue keeps both as one entry, and Python 3.11.2 finds the translation of such an
+    entry only for those who ask with a number.
+    """
+    before = drawn.get(text if isinstance(text, str) else text[0], context)
+    if before is not None and isinstance(before.id, str) != isinstance(text, str):
+        msg = f"said with a plural and also without one: {text!r}"
+        raise ValueError(msg)
 
 
 def _holds_sentences(folder: str) -> bool:

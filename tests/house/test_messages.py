@@ -80,6 +80,16 @@ def test_the_template_holds_sentences_of_every_kind(
         assert sentence in whole
 
 
+@pytest.mark.parametrize("first", ["Job", ("Job", "Jobs")])
+def test_no_sentence_is_said_with_a_plural_and_also_without_one(first: str) -> None:
+    catalogue, second = Catalog(), "Job" if isinstance(first, tuple) else ("Job", "Jobs")
+    catalogue.add(first)
+    catalogues._refuse_both_ways(catalogue, first, None)
+    catalogues._refuse_both_ways(catalogue, second, "a meaning of its own")
+    with pytest.raises(ValueError, match="said with a plural and also without"):
+        catalogues._refuse_both_ways(catalogue, second, None)
+
+
 def test_the_template_on_disk_is_what_the_sources_say_now(drawn: Catalog) -> None:
     kept = catalogues.sentences(catalogues.kept(catalogues.TEMPLATE))
     now = catalogues.sentences(drawn)

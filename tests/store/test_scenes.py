@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from portal.orders.kernel.unit import UnitOfWork
 from portal.store.sqlite_driver import driver
 from portal.store.tables import Job, Move
+from tests import run
 from tests.conftest import Clock, unit_at, unit_on
 from tests.databases import Database, scene
 from tests.factories import Booked, a_booked_job, a_job_in_work
@@ -109,3 +110,21 @@ def test_a_scene_within_a_scene_is_kept_on_its_way(
     with unit.read() as session:
         assert session.scalar(sa.select(sa.func.count()).where(Move.job_id == job.job_id)) == 0
     assert booked.job_id == job.job_id
+
+
+def test_of_one_scene_played_twice_at_once_no_part_goes_to_the_other(
+    database_of_test: Database, unit: UnitOfWork
+) -> None:
+    database_of_test.shares = True
+    first = a_guest(unit, "Ash")
+    a_guest(unit, "Bo")
+    # another process that has begun before the first was ready, with chances of its own
+    database_of_test.root.after.clear()
+    database_of_test.begin(may_copy=True)
+    database_of_test.played += 1
+    with pytest.MonkeyPatch.context() as not_ready:
+        not_ready.setattr(run, "read", lambda _name: None)
+        own = a_guest(unit, "Ash")
+    a_guest(unit, "Bo")
+    assert own.code != first.code
+    assert ("Ash", own.code) in rows(unit)
