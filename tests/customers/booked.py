@@ -37,6 +37,7 @@ class Order:
     paid: int = 0
     corners: int = 0
     settled: bool = False
+    fetchers: int = 0
     read: set[int] = field(default_factory=set)
 
     @property

@@ -146,7 +146,8 @@ def _fetch(order: Order, _rng: random.Random) -> bool:
     form = _open(order, "/fetch")
     if form is None:
         return False
-    _with_digits(order, form, {"name": "Sam Sample"})
+    order.fetchers += 1  # who is named a second time is no change, and that is refused
+    _with_digits(order, form, {"name": f"Sam {'Sample' * order.fetchers}"})
     return True
 
 
