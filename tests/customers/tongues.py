@@ -13,6 +13,7 @@ from tests.house.catalogues import BRACES, PERCENTS, TAGS, kept, path_of, shippe
 
 WORD = re.compile(r"[^\W\d_]+(?:[’'][^\W\d_]+)?")
 BREAK = "¦"
+LINK = re.compile(r"(?:[A-Z2-7]{4}-){3,}[A-Z2-7]{2,4}")  # the address on a slip, to be typed
 # little words that a sentence seldom does without, and that the other two languages don't have
 SMALL = {
     "en": {"the", "your", "you", "with", "of", "and", "this", "that", "from", "are", "is", "it"},
@@ -24,7 +25,7 @@ Phrases = dict[tuple[str, str], list[tuple[str, ...]]]
 
 def words_of(text: str) -> list[str]:
     """Return the words of a text, small letters, with a mark where a sentence breaks."""
-    parts = re.split(r"[^\w\s’'\-]+|\w*\d\w*", text)  # a code is no word
+    parts = re.split(r"[^\w\s’'\-]+|\w*\d\w*", LINK.sub(BREAK, text))  # a code is no word
     found: list[str] = []
     for part in parts:
         found += [one.lower() for one in WORD.findall(part)]

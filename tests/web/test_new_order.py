@@ -160,6 +160,15 @@ def test_a_colour_that_two_powders_have_is_asked_and_never_chosen(desk: Hand, un
     assert finish["colour"] == picks[1].rpartition(".")[2]
 
 
+def test_a_pick_without_a_coat_to_pick_it_for_is_no_error_that_leads_nowhere(desk: Hand) -> None:
+    enter(desk, "take", **{"A-near": "black"})
+    picks = [one.get("value") for one in desk.page.all("input") if one.get("name") == "A-pick"]
+    # the page is checked: each link leads to something on it
+    enter(desk, "take", **{"A-near": "black", "A-pick": picks[1], "A-system": "planted"})
+    enter(desk, "take", **{"A-near": "black", "A-pick": "planted", "A-system": ""})
+    assert desk.heading == "New order"
+
+
 def test_a_mixed_order_has_its_second_set_in_the_first_one_s_finish(desk: Hand, unit) -> None:
     enter(desk, "add")
     told: dict[str, Any] = {

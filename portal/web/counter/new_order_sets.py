@@ -237,8 +237,10 @@ def _finish(shown: SetOnPage, first: PartSet | None, stock: Stock) -> FinishChoi
     """Return the finish on the page; None while no colour is told."""
     coats, more, one = shown.coats, shown.more, shown.part_set
     if coats.same.data:
+        coats.pick.data = None  # nothing is looked for, so nothing is there to be picked
         return finish_form.like_first(first.finish if first else None, one)
     if coats.system.data not in {s.value for s in systems_offered(one, stock)}:
+        coats.pick.data = None
         return None
     hit = _colour(shown, stock)
     more.same.data = ""
