@@ -111,7 +111,7 @@ def _pages(database: str, data: Path) -> dict[str, Any]:
     """Load each page and the bare floor with a page of the same size, in turns.
 
     A machine that others share is twice as fast in one minute as in the next: each round is
-    compared within itself, and the median of the rounds is told. The order is a real one.
+    compared within itself, and the median of the rounds is reported. The order is a real one.
     """
     token = _token(database)
     out: dict[str, Any] = {}

@@ -14,7 +14,7 @@ FLOW = np.arange(1.0, 21.0) * 60  # twenty orders, ready after one hour, two hou
 
 
 def a_batch(seed: str = "1") -> Batch:
-    # whoever promises everybody the same keeps 19 of 20 with nineteen hours
+    # one lead for everybody keeps 19 of 20 at nineteen hours
     constant = Said(np.full(20, 3000.0), FLOW)
     # who knows the order of the ready times, but is six hours off, needs those six hours
     ours = Said(FLOW - 360, FLOW)
